@@ -1,0 +1,1 @@
+"""Tells whether a magnetic tape head is electrically sound."""

@@ -1,0 +1,1 @@
+"""Pure thought: readings in, verdicts out; no clock, file or port."""

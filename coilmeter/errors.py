@@ -1,0 +1,215 @@
+"""Every error a user can meet, and what each asks of them.
+
+The tree, with the exit code of each branch::
+
+    CoilmeterError
+    ├── InputError                 2   what was typed or written cannot be used
+    │   ├── ReadingTextError           one text that is not a reading (also a ValueError)
+    │   ├── MistakesError              every mistake of one file, together
+    │   ├── UnknownNameError           a kind, band, meter or format nobody defined
+    │   └── WrongNullError             a resistance below zero: the lead null is wrong
+    ├── MeterError                 3   meter, cable or port
+    │   ├── PortMissingError
+    │   ├── PortBusyError
+    │   ├── PortDeniedError
+    │   ├── PortLostError
+    │   ├── MeterSilentError           the port is open and nothing arrives
+    │   └── MeterUnreadableError       bytes arrive and none of them is a frame
+    ├── FrameError                 3   one frame that its format forbids (also a ValueError)
+    └── StoreError                 4   evidence could not be read back or kept
+
+An error carries fields; its text is built from them as what was seen, what was expected
+and what to do next.  This module imports nothing of the package, so that every other
+module can raise from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class CoilmeterError(Exception):
+    """Base of all errors meant for the user: a message, a hint, an exit code."""
+
+    exit_code = 2
+
+    def __init__(self, message: str, *, hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+    def __str__(self) -> str:
+        return f"{self.message}\n  next: {self.hint}" if self.hint else self.message
+
+
+class InputError(CoilmeterError):
+    """What was typed, or written in a file, cannot be used."""
+
+    exit_code = 2
+
+
+class ReadingTextError(InputError, ValueError):
+    """A text that is not a reading.
+
+    Parameters
+    ----------
+    text
+        What was seen.
+    expected
+        What would have been understood.
+    hint
+        What to write instead.
+
+    """
+
+    def __init__(self, text: str, expected: str, hint: str = "") -> None:
+        self.text = text
+        self.expected = expected
+        shown = text if len(text) <= 40 else f"{text[:40]}..."  # noqa: PLR2004 - one screen line
+        super().__init__(f"saw {shown!r}, expected {expected}", hint=hint)
+
+    def __reduce__(self) -> tuple[type[ReadingTextError], tuple[str, str, str]]:
+        return (type(self), (self.text, self.expected, self.hint))
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One mistake in a file the user wrote.
+
+    Parameters
+    ----------
+    path
+        The file as the user named it.
+    line
+        Line number, from 1; None where a file format has no lines.
+    place
+        Column name, or key path in a TOML file.
+    seen, expected
+        What stands there, and what was expected.
+
+    """
+
+    path: str
+    line: int | None
+    place: str
+    seen: str
+    expected: str
+
+    def __str__(self) -> str:
+        where = ": ".join(
+            part
+            for part in (
+                self.path if self.line is None else f"{self.path}:{self.line}",
+                self.place,
+            )
+            if part
+        )
+        return f"{where}: saw {self.seen}, expected {self.expected}"
+
+
+class MistakesError(InputError):
+    """Every mistake of the given files, in one message; nothing has been judged."""
+
+    SHOWN = 50
+
+    def __init__(self, mistakes: Sequence[Mistake], hint: str = "") -> None:
+        self.mistakes = tuple(mistakes)
+        count = len(self.mistakes)
+        lines = [str(mistake) for mistake in self.mistakes[: self.SHOWN]]
+        if count > self.SHOWN:
+            lines.append(f"... and {count - self.SHOWN} more")
+        noun = "mistake" if count == 1 else "mistakes"
+        super().__init__(
+            "\n".join([*lines, f"{count} {noun}; nothing was judged."]),
+            hint=hint or "correct them and run the same command again.",
+        )
+
+
+class UnknownNameError(InputError):
+    """A name that no reference file, shipped or of the user's own, defines."""
+
+    def __init__(self, what: str, name: str, known: Sequence[str]) -> None:
+        self.what = what
+        self.name = name
+        self.known = tuple(known)
+        super().__init__(
+            f"no {what} is called {name!r}",
+            hint=f"the ones known here are: {', '.join(self.known) or '(none)'}.",
+        )
+
+
+class WrongNullError(InputError):
+    """A resistance below zero by more than three standard uncertainties."""
+
+    def __init__(self, value_ohm: float, u_ohm: float) -> None:
+        self.value_ohm = value_ohm
+        self.u_ohm = u_ohm
+        super().__init__(
+            f"{value_ohm:.4g} ohm after the leads are taken off is below zero by more than "
+            f"3 x {u_ohm:.2g} ohm",
+            hint="a resistance cannot be negative: repeat the lead null with the clips "
+            "shorted, and do not take the leads off twice (once by the meter, once here).",
+        )
+
+
+class MeterError(CoilmeterError):
+    """Something between the meter and this program is not working."""
+
+    exit_code = 3
+
+
+class PortMissingError(MeterError):
+    """The named port does not exist, or nobody listens there."""
+
+
+class PortBusyError(MeterError):
+    """Another program holds the port."""
+
+
+class PortDeniedError(MeterError):
+    """The user may not open the port."""
+
+
+class PortLostError(MeterError):
+    """The port was there and is gone: unplugged, or the other end closed."""
+
+
+class MeterSilentError(MeterError):
+    """The port is open, and no byte arrives."""
+
+
+class MeterUnreadableError(MeterError):
+    """Bytes arrive, and none of them makes a frame of the chosen format."""
+
+
+class FrameError(CoilmeterError, ValueError):
+    """One frame that its format forbids.
+
+    Parameters
+    ----------
+    format_name
+        The wire format that was asked to decode it.
+    frame
+        The bytes as received.
+    reason
+        What is wrong, and at which byte.
+
+    """
+
+    exit_code = 3
+
+    def __init__(self, format_name: str, frame: bytes, reason: str) -> None:
+        self.format_name = format_name
+        self.frame = frame
+        self.reason = reason
+        super().__init__(f"{format_name}: {reason} in [{frame[:64].hex(' ').upper()}]")
+
+    def __reduce__(self) -> tuple[type[FrameError], tuple[str, bytes, str]]:
+        return (type(self), (self.format_name, self.frame, self.reason))
+
+
+class StoreError(CoilmeterError):
+    """Evidence could not be kept, or could not be read back."""
+
+    exit_code = 4

@@ -1,0 +1,27 @@
+"""Text to quantity and back, strictly, over the one unit registry."""
+
+from coilmeter.units.registry import Quantity, in_degc, in_ohm, ohms, ureg
+from coilmeter.units.text import (
+    Form,
+    ReadingText,
+    format_ohm,
+    parse_quantity,
+    parse_reading,
+    parse_resistance_with_spread,
+    parse_temperature,
+)
+
+__all__ = [
+    "Form",
+    "Quantity",
+    "ReadingText",
+    "format_ohm",
+    "in_degc",
+    "in_ohm",
+    "ohms",
+    "parse_quantity",
+    "parse_reading",
+    "parse_resistance_with_spread",
+    "parse_temperature",
+    "ureg",
+]

@@ -1,0 +1,321 @@
+"""Text to quantity and back, strictly.
+
+Text is matched by this module's own grammar first; pint is only ever handed the name of a
+unit.  That keeps out what a general registry would do with a bench user's text: read
+``1,2 kohm`` as twelve kilo-ohm, ``220 R`` as gas constants, or evaluate ``9**9**9 ohm``.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+from typing import Final
+
+from coilmeter.errors import ReadingTextError
+from coilmeter.units.registry import Quantity, ohms, ureg
+
+LONGEST_TEXT: Final = 80
+_NUMBER: Final = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_PLAIN: Final = re.compile(rf"({_NUMBER})\s*(.*)")
+_SPREAD: Final = re.compile(rf"({_NUMBER})\s*(?:\+/-|\+-|±)\s*({_NUMBER})\s*(.*)")
+_LETTER_CODE: Final = re.compile(r"([0-9]*)([LRKMGrkmg])([0-9]*)")
+_OVERLOAD: Final = re.compile(r"(?:[O0]L\.?|[O0]\.L|\.[O0]L)(?=$|[\s(>])(.*)", re.IGNORECASE)
+_SOUND: Final = re.compile(r"(beep|silent)(?=$|[\s(<>])(.*)", re.IGNORECASE)
+_LETTER_FACTOR: Final = {"L": 1e-3, "R": 1.0, "K": 1e3, "M": 1e6, "G": 1e9}
+_UNIT_SPELLINGS: Final = {
+    **dict.fromkeys(("", "ohm", "ohms", "Ohm", "Ohms", "OHM", "OHMS", "Ω", "R"), "ohm"),
+    **dict.fromkeys(("V", "volt", "volts"), "volt"),
+    **dict.fromkeys(("A", "ampere", "amperes"), "ampere"),
+    **dict.fromkeys(("Hz", "hertz"), "hertz"),
+    **dict.fromkeys(("H", "henry"), "henry"),
+    **dict.fromkeys(("F", "farad"), "farad"),
+    **dict.fromkeys(("s", "second", "seconds"), "second"),
+}
+_PREFIXES: Final = {"n": "n", "u": "u", "µ": "u", "μ": "u", "m": "m", "k": "k", "K": "k"} | {
+    "M": "M",
+    "G": "G",
+}
+_WORDS: Final = {
+    **dict.fromkeys(("kilohm", "kiloohm"), "kohm"),
+    **dict.fromkeys(("meg", "megohm", "megaohm"), "Mohm"),
+}
+_ONE_READING: Final = (
+    "one reading: a number in ohms (212.4, 1,2 kohm, 4k7), OL with its range "
+    "(OL 40 Mohm), beep or silent"
+)
+
+
+class Form(StrEnum):
+    """The forms a reading can be written in."""
+
+    NUMBER = "number"
+    OVERLOAD = "overload"
+    BEEP = "beep"
+    SILENT = "silent"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingText:
+    """A reading as it was written.
+
+    Parameters
+    ----------
+    form
+        A number, an overload, or what a continuity beeper said.
+    ohm
+        The number in ohm; for an overload the end of the range, or None where it was not
+        written; for beep and silent the beeper's threshold, or None where it was not written.
+    step_ohm
+        The value of the last digit written, in ohm; None where there is no number.
+    text
+        The text itself, trimmed.
+
+    """
+
+    form: Form
+    ohm: float | None
+    step_ohm: float | None
+    text: str
+
+    @property
+    def quantity(self) -> Quantity | None:
+        """The number as a quantity, None where none was written."""
+        return None if self.ohm is None else ohms(self.ohm)
+
+
+def tidy(text: str) -> str:
+    """Trim, and replace the look-alikes that keyboards and meters produce.
+
+    OHM SIGN U+2126 becomes GREEK CAPITAL OMEGA U+03A9, MINUS SIGN U+2212 becomes a hyphen,
+    and the several blanks become one.
+    """
+    return " ".join(text.replace("\u2126", "\u03a9").replace("\u2212", "-").split())
+
+
+def parse_reading(text: str, *, milli: bool = False) -> ReadingText:
+    """Read one resistance reading as a bench user writes it.
+
+    Parameters
+    ----------
+    text
+        One number with a decimal point or comma, an optional SI prefix and an optional ohm
+        unit; an IEC 60062 code such as ``4k7``; ``OL``, ``OL 400 ohm``; ``beep`` or
+        ``silent``, with or without the threshold.
+    milli
+        Whether a milli-ohm is plausible here (a lead null).  Elsewhere ``m`` is refused:
+        one letter lies between 0.01 ohm and 10 Mohm, and the reader must not choose.
+
+    Raises
+    ------
+    ReadingTextError
+        When the text is anything else, with what to write instead.
+
+    Source: IEC 60062:2016+AMD1:2019 for the letter code.
+
+    """
+    if len(text) > LONGEST_TEXT:
+        raise ReadingTextError(text, _ONE_READING)
+    clean = tidy(text)
+    number = _PLAIN.fullmatch(clean)
+    if number is not None:
+        value, step, unit = _number(number, clean)
+        factor = _resistance_factor(unit, clean, milli=milli)
+        if factor is not None:
+            return ReadingText(Form.NUMBER, value * factor, step * factor, clean)
+    overload = _OVERLOAD.fullmatch(clean)
+    if overload is not None:
+        return ReadingText(Form.OVERLOAD, _limit(overload[1], clean), None, clean)
+    sound = _SOUND.fullmatch(clean)
+    if sound is not None:
+        return ReadingText(Form(sound[1].lower()), _limit(sound[2], clean), None, clean)
+    coded = _letter_code(clean, milli=milli)
+    if coded is not None:
+        return ReadingText(Form.NUMBER, *coded, clean)
+    raise ReadingTextError(text, _ONE_READING, _advice(clean))
+
+
+def parse_quantity(text: str, unit: str) -> Quantity:
+    """Read one number with an SI prefix and a unit, as a quantity of the dimension of `unit`.
+
+    Raises
+    ------
+    ReadingTextError
+        When the text is not one number with such a unit.  A bare number is refused: which
+        unit was meant is not for the program to guess.
+
+    """
+    clean = tidy(text)
+    expected = f"a number with a unit, such as '1.5 {unit}'"
+    number = _PLAIN.fullmatch(clean) if len(text) <= LONGEST_TEXT else None
+    if number is None or not number[2]:
+        raise ReadingTextError(text, expected)
+    value, _, unit_text = _number(number, clean)
+    name = _unit_name(unit_text)
+    if name is None or not ureg.Quantity(1.0, name).is_compatible_with(unit):
+        raise ReadingTextError(text, expected)
+    return ureg.Quantity(value, name).to(unit)
+
+
+def parse_with_spread(text: str) -> tuple[float, float | None, str]:
+    """Read ``0.2 +/- 0.05 ohm`` as number, half-width (None where not written), unit text.
+
+    Raises
+    ------
+    ReadingTextError
+        When the text is not of that shape.
+
+    """
+    clean = tidy(text)
+    spread = _SPREAD.fullmatch(clean) if len(text) <= LONGEST_TEXT else None
+    if spread is not None:
+        return _float(spread[1], clean), abs(_float(spread[2], clean)), spread[3]
+    plain = _PLAIN.fullmatch(clean) if len(text) <= LONGEST_TEXT else None
+    if plain is None:
+        raise ReadingTextError(text, "one number, or a number +/- its half-width")
+    return _float(plain[1], clean), None, plain[2]
+
+
+def parse_resistance_with_spread(text: str) -> tuple[Quantity, Quantity | None]:
+    """Read a lead resistance such as ``0.2 ohm``, ``150 mohm`` or ``0.2 +/- 0.05 ohm``.
+
+    Raises
+    ------
+    ReadingTextError
+        When it is not a resistance.
+
+    """
+    value, half_width, unit = parse_with_spread(text)
+    factor = _resistance_factor(unit, text, milli=True)
+    if factor is None:
+        raise ReadingTextError(text, "a resistance, such as '0.2 ohm' or '0.2 +/- 0.05 ohm'")
+    return ohms(value * factor), None if half_width is None else ohms(half_width * factor)
+
+
+def parse_temperature(text: str) -> tuple[Quantity, Quantity | None]:
+    """Read a temperature in degree Celsius: ``23``, ``23 degC``, ``23 +/- 2 °C``.
+
+    Returns the temperature and its half-width (a difference, in kelvin; None where it was
+    not written).
+
+    Raises
+    ------
+    ReadingTextError
+        When it is not a temperature between -40 and 120 degC: no head is measured outside.
+
+    """
+    expected = "a temperature in degree Celsius, such as '23' or '23 +/- 2 degC'"
+    value, half_width, unit = parse_with_spread(text)
+    if unit.replace(" ", "") not in {"", "C", "°C", "degC", "℃"} or not -40 <= value <= 120:  # noqa: PLR2004
+        raise ReadingTextError(text, expected)
+    spread = None if half_width is None else ureg.Quantity(half_width, "kelvin")
+    return ureg.Quantity(value, "degC"), spread
+
+
+def _float(text: str, whole: str) -> float:
+    value = float(text.replace(",", "."))
+    if not math.isfinite(value):
+        raise ReadingTextError(whole, "a finite number")
+    return value
+
+
+def _number(match: re.Match[str], whole: str) -> tuple[float, float, str]:
+    """Value, value of the last digit written, and what follows the number."""
+    value = _float(match[1], whole)
+    mantissa, _, exponent = match[1].lower().partition("e")
+    decimals = len(mantissa.replace(",", ".").partition(".")[2])
+    return value, 10.0 ** (int(exponent or 0) - decimals), match[2]
+
+
+@lru_cache(maxsize=256)
+def _unit_name(text: str) -> str | None:
+    """Pint's name of the unit a user wrote, None when it is none."""
+    text = _WORDS.get(text.lower().removesuffix("s"), text)
+    if text in _UNIT_SPELLINGS:
+        return _UNIT_SPELLINGS[text]
+    prefix, rest = _PREFIXES.get(text[0]), text[1:].strip()
+    if prefix is None or rest not in _UNIT_SPELLINGS:
+        return None
+    return prefix + _UNIT_SPELLINGS[rest]
+
+
+@lru_cache(maxsize=256)
+def _ohm_factor(unit: str) -> float | None:
+    """Ohm in one of the unit written, None when it is not a resistance."""
+    name = _unit_name(unit)
+    if name is None:
+        return None
+    one = ureg.Quantity(1.0, ureg.parse_units(name))
+    return float(one.m_as("ohm")) if one.is_compatible_with("ohm") else None
+
+
+def _resistance_factor(unit: str, whole: str, *, milli: bool) -> float | None:
+    factor = _ohm_factor(unit)
+    if factor is not None and factor < 1 and not milli:
+        _ask_milli(whole)
+    return factor
+
+
+def _ask_milli(whole: str) -> None:
+    raise ReadingTextError(
+        whole,
+        "ohm, kohm or Mohm",
+        "'m' means milli, a thousandth, and may have been meant as mega: "
+        "write Mohm for mega, or the small value in ohm (0.15 ohm).",
+    )
+
+
+def _letter_code(text: str, *, milli: bool) -> tuple[float, float] | None:
+    """Value and last digit of an IEC 60062 code, None when the text is none."""
+    code = _LETTER_CODE.fullmatch(text)
+    if code is None or not (code[1] or code[3]):
+        return None
+    if code[2] == "m" and not milli:
+        _ask_milli(text)
+    factor = 1e-3 if code[2] == "m" else _LETTER_FACTOR[code[2].upper()]
+    value = float(f"{code[1] or 0}.{code[3] or 0}")
+    return value * factor, factor * 10.0 ** -len(code[3])
+
+
+def _limit(text: str, whole: str) -> float | None:
+    """Resistance written behind OL, beep or silent; None where there is none."""
+    text = text.strip().removeprefix("(").removesuffix(")").lstrip("<>").strip()
+    if not text:
+        return None
+    number = _PLAIN.fullmatch(text)
+    factor = None if number is None else _resistance_factor(number[2], whole, milli=False)
+    if number is None or factor is None or _float(number[1], whole) <= 0:
+        raise ReadingTextError(whole, "behind the word a resistance, such as 'OL 40 Mohm'")
+    return _float(number[1], whole) * factor
+
+
+def _advice(text: str) -> str:
+    lowered = text.lower()
+    if lowered in {"open", "inf", "infinity", "∞", "infinite"}:
+        return "that is a verdict: write what the meter showed, OL and its range."
+    if lowered in {"nan", "", "-", "?"}:
+        return "leave the row out when nothing was read."
+    return ""
+
+
+def format_ohm(value_ohm: float, u_ohm: float | None = None) -> str:
+    """Write a resistance for a person, with ohm, kohm or Mohm.
+
+    With a standard uncertainty, the value is rounded to the second significant digit of the
+    uncertainty; without one, to four significant digits.  This is the one rounding rule of
+    the project.
+    """
+    size = max(abs(value_ohm), u_ohm or 0.0)
+    factor, unit = next(
+        (entry for entry in ((1e9, "Gohm"), (1e6, "Mohm"), (1e3, "kohm")) if size >= entry[0]),
+        (1.0, "ohm"),
+    )
+    scaled = value_ohm / factor
+    if u_ohm:
+        decimals = 1 - math.floor(math.log10(u_ohm / factor))
+    else:
+        decimals = 3 - (math.floor(math.log10(abs(scaled))) if scaled else 3)
+    decimals = min(max(decimals, 0), 6)
+    return f"{scaled:.{decimals}f} {unit}"

@@ -1,0 +1,47 @@
+"""Frozen value types shared by all rooms.
+
+Resistances in these types are pint quantities where a person or a file puts them in, and
+SI floats with the unit in the name where many are handled at once.
+"""
+
+from coilmeter.values.readings import Reading, ReadingRow
+from coilmeter.values.specs import CASE, Band, CoilSpec, HeadKind, Meter, MeterRange
+from coilmeter.values.words import (
+    EVIDENCE_OF_FORM,
+    MATCH_ZONES,
+    ROLE_KEYS,
+    ZONES,
+    Condition,
+    EvidenceKind,
+    Flag,
+    Function,
+    Grade,
+    Isolation,
+    Match,
+    Purpose,
+    Role,
+)
+
+__all__ = [
+    "CASE",
+    "EVIDENCE_OF_FORM",
+    "MATCH_ZONES",
+    "ROLE_KEYS",
+    "ZONES",
+    "Band",
+    "CoilSpec",
+    "Condition",
+    "EvidenceKind",
+    "Flag",
+    "Function",
+    "Grade",
+    "HeadKind",
+    "Isolation",
+    "Match",
+    "Meter",
+    "MeterRange",
+    "Purpose",
+    "Reading",
+    "ReadingRow",
+    "Role",
+]

@@ -1,0 +1,138 @@
+"""What is expected: bands, meters and head kinds, as the reference files describe them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coilmeter.units import Quantity
+from coilmeter.values.words import Role
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """What is expected of a coil, as limits at 20 degC: shorted | low | intact | high | open.
+
+    Parameters
+    ----------
+    shorted_below, low, high, open_above
+        Resistances with shorted_below < low < high < open_above.
+    basis
+        Where the limits come from, with its label.
+
+    """
+
+    name: str
+    shorted_below: Quantity
+    low: Quantity
+    high: Quantity
+    open_above: Quantity
+    description: str = ""
+    basis: str = ""
+
+    @property
+    def limits_ohm(self) -> tuple[float, float, float, float]:
+        """The four limits in ohm, low to high."""
+        ends = (self.shorted_below, self.low, self.high, self.open_above)
+        shorted_below, low, high, open_above = (float(end.m_as("ohm")) for end in ends)
+        return shorted_below, low, high, open_above
+
+
+@dataclass(frozen=True, slots=True)
+class MeterRange:
+    """One resistance range of a meter and its stated accuracy.
+
+    Parameters
+    ----------
+    full_scale, resolution
+        End of the range and its last digit.
+    fraction
+        Stated limit of error as a fraction of the reading.
+    floor
+        The part of the stated limit that does not grow with the reading (counts, part of
+        range, or a printed figure), as a resistance.
+
+    """
+
+    full_scale: Quantity
+    resolution: Quantity
+    fraction: float
+    floor: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """A meter as its data sheet states it.
+
+    Parameters
+    ----------
+    ranges
+        Low to high; empty for a meter that states none, whose resolution is then taken
+        from the last digit of each reading.
+    fraction, counts
+        Stated limits used where `ranges` is empty.
+    beeper, beeper_spread
+        Threshold of the continuity beeper and its half-width.
+    unnulled_leads
+        Limit of the lead resistance that stays in a two-wire reading when no null is known.
+    four_wire
+        Whether it senses with separate leads, so that none of theirs is in the reading.
+
+    """
+
+    name: str
+    description: str
+    basis: str
+    ranges: tuple[MeterRange, ...]
+    fraction: float
+    counts: float
+    beeper: Quantity
+    beeper_spread: Quantity
+    unnulled_leads: Quantity
+    four_wire: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CoilSpec:
+    """One coil of a head kind: its name, role, the two pins and the band expected of it."""
+
+    name: str
+    role: Role
+    pins: tuple[str, str]
+    band: str
+
+
+CASE = "case"
+"""The name of the case wherever pins are named."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadKind:
+    """A kind of head: its coils and pins.
+
+    Parameters
+    ----------
+    case
+        Whether there is a metal case (or mounting plate) to measure against.
+    noticeable_above, mismatched_above
+        Limits of the deviation from the median of the siblings, as fractions.
+
+    """
+
+    name: str
+    description: str
+    coils: tuple[CoilSpec, ...]
+    case: bool = True
+    noticeable_above: float = 0.05
+    mismatched_above: float = 0.15
+    basis: str = ""
+
+    @property
+    def common_pins(self) -> frozenset[str]:
+        """Pins that belong to more than one coil."""
+        pins = [pin for coil in self.coils for pin in coil.pins]
+        return frozenset(pin for pin in pins if pins.count(pin) > 1)
+
+    def share_a_pin(self, first: str, second: str) -> bool:
+        """Whether two coils, given by name, have a pin in common."""
+        pins = {coil.name: set(coil.pins) for coil in self.coils}
+        return bool(pins[first] & pins[second])

@@ -1,0 +1,1 @@
+"""Hands-free walks without a screen: steps and readings in, events out."""

@@ -1,0 +1,1 @@
+"""Bytes to readings and back; no input or output in here."""
