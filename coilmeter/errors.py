@@ -145,12 +145,12 @@ class WrongNullError(InputError):
     def __init__(self, value_ohm: float, u_ohm: float) -> None:
         self.value_ohm = value_ohm
         self.u_ohm = u_ohm
-        super().__init__(
-            f"{value_ohm:.4g} ohm after the leads are taken off is below zero by more than "
-            f"3 x {u_ohm:.2g} ohm",
-            hint="a resistance cannot be negative: repeat the lead null with the clips "
-            "shorted, and do not take the leads off twice (once by the meter, once here).",
+        self.expected = (
+            f"a resistance, which cannot be negative: with the leads off it is {value_ohm:.4g} "
+            f"ohm, more than 3 x {u_ohm:.2g} ohm below zero (repeat the lead null with the "
+            "clips together, and take the leads off once only)"
         )
+        super().__init__(f"saw {value_ohm:.4g} ohm, expected {self.expected}")
 
 
 class MeterError(CoilmeterError):

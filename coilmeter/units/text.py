@@ -303,19 +303,28 @@ def _advice(text: str) -> str:
 def format_ohm(value_ohm: float, u_ohm: float | None = None) -> str:
     """Write a resistance for a person, with ohm, kohm or Mohm.
 
-    With a standard uncertainty, the value is rounded to the second significant digit of the
+    With an uncertainty, the value is rounded to the second significant digit of the
     uncertainty; without one, to four significant digits.  This is the one rounding rule of
     the project.
     """
-    size = max(abs(value_ohm), u_ohm or 0.0)
-    factor, unit = next(
-        (entry for entry in ((1e9, "Gohm"), (1e6, "Mohm"), (1e3, "kohm")) if size >= entry[0]),
-        (1.0, "ohm"),
-    )
-    scaled = value_ohm / factor
-    if u_ohm:
-        decimals = 1 - math.floor(math.log10(u_ohm / factor))
-    else:
-        decimals = 3 - (math.floor(math.log10(abs(scaled))) if scaled else 3)
-    decimals = min(max(decimals, 0), 6)
-    return f"{scaled:.{decimals}f} {unit}"
+    factor, unit = _scale(max(abs(value_ohm), u_ohm or 0.0))
+    if not u_ohm:
+        return f"{value_ohm / factor:.4g} {unit}"
+    return f"{value_ohm / factor:.{_decimals(u_ohm / factor)}f} {unit}"
+
+
+def format_with_uncertainty(value_ohm: float, u_ohm: float) -> str:
+    """Write a resistance and its uncertainty in the same unit, by the same rule."""
+    factor, unit = _scale(max(abs(value_ohm), u_ohm))
+    decimals = _decimals(u_ohm / factor)
+    return f"{value_ohm / factor:.{decimals}f} +/- {u_ohm / factor:.{decimals}f} {unit}"
+
+
+def _scale(size_ohm: float) -> tuple[float, str]:
+    steps = ((1e9, "Gohm"), (1e6, "Mohm"), (1e3, "kohm"))
+    return next((step for step in steps if size_ohm >= step[0]), (1.0, "ohm"))
+
+
+def _decimals(u: float) -> int:
+    """Decimals that show two significant digits of `u`, at most six."""
+    return min(max(1 - math.floor(math.log10(u)), 0), 6)

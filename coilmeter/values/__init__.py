@@ -5,6 +5,7 @@ SI floats with the unit in the name where many are handled at once.
 """
 
 from coilmeter.values.readings import Reading, ReadingRow
+from coilmeter.values.results import ISOLATION_ZONES, CoilResult, HeadResult, IsolationResult
 from coilmeter.values.specs import CASE, Band, CoilSpec, HeadKind, Meter, MeterRange
 from coilmeter.values.words import (
     EVIDENCE_OF_FORM,
@@ -25,10 +26,12 @@ from coilmeter.values.words import (
 __all__ = [
     "CASE",
     "EVIDENCE_OF_FORM",
+    "ISOLATION_ZONES",
     "MATCH_ZONES",
     "ROLE_KEYS",
     "ZONES",
     "Band",
+    "CoilResult",
     "CoilSpec",
     "Condition",
     "EvidenceKind",
@@ -36,7 +39,9 @@ __all__ = [
     "Function",
     "Grade",
     "HeadKind",
+    "HeadResult",
     "Isolation",
+    "IsolationResult",
     "Match",
     "Meter",
     "MeterRange",

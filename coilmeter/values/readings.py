@@ -89,7 +89,7 @@ class ReadingRow:
     other: str = ""
     role: Role | None = None
     pins: tuple[str, str] | None = None
-    purpose: Purpose = Purpose.COIL
+    purpose: Purpose | None = None
     range_ohm: float | None = None
     meter: str = ""
     lead: str = ""

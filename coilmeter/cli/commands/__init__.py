@@ -1,0 +1,1 @@
+"""One module a command; the module's name is the command's."""

@@ -1,0 +1,149 @@
+"""Options that several commands share, and what they mean together."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+if TYPE_CHECKING:
+    from coilmeter.catalog import Catalog
+    from coilmeter.compute.resolve import Settings
+
+ABOUT_HEAD: Final = "About the head"
+ABOUT_METER: Final = "About the meter"
+ABOUT_OUTPUT: Final = "About the output"
+
+
+class Shape(StrEnum):
+    """Shape of the results."""
+
+    TABLE = "table"
+    MARKDOWN = "markdown"
+    CSV = "csv"
+    JSON = "json"
+
+
+Kind = Annotated[
+    str,
+    typer.Option(
+        "--kind", help="Head kind where the readings name none.", rich_help_panel=ABOUT_HEAD
+    ),
+]
+Band = Annotated[
+    str,
+    typer.Option("--band", help="Judge every coil by this band.", rich_help_panel=ABOUT_HEAD),
+]
+Temperature = Annotated[
+    str,
+    typer.Option(
+        "--temperature",
+        help="Temperature of the head in degC: 23, or '23 +/- 2'. [default: 20 +/- 5]",
+        rich_help_panel=ABOUT_HEAD,
+    ),
+]
+Meter = Annotated[
+    str,
+    typer.Option(
+        "--meter", help="Meter whose stated accuracy counts.", rich_help_panel=ABOUT_METER
+    ),
+]
+Lead = Annotated[
+    str,
+    typer.Option(
+        "--lead",
+        help="What the leads add: '0.2 ohm', '0.2 +/- 0.05 ohm', 'nulled' or 'four-wire'.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
+Confidence = Annotated[
+    float,
+    typer.Option(
+        "--confidence",
+        min=0.5,
+        max=0.999999,
+        help="Probability at which a verdict is spoken.",
+        rich_help_panel=ABOUT_OUTPUT,
+    ),
+]
+LeakingBelow = Annotated[
+    str,
+    typer.Option(
+        "--leaking-below", help="Isolation below this leaks.", rich_help_panel=ABOUT_HEAD
+    ),
+]
+CatalogFile = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--catalog",
+        help="TOML file with bands, meters and kinds of your own; may be given again.",
+        envvar="COILMETER_CATALOG",
+        rich_help_panel=ABOUT_OUTPUT,
+    ),
+]
+As = Annotated[
+    Shape,
+    typer.Option("--as", help="Shape of the results.", rich_help_panel=ABOUT_OUTPUT),
+]
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", help="Write the results to this file.", rich_help_panel=ABOUT_OUTPUT),
+]
+Budget = Annotated[
+    bool,
+    typer.Option(
+        "--budget",
+        help="Show where the uncertainty of each coil comes from.",
+        rich_help_panel=ABOUT_OUTPUT,
+    ),
+]
+
+
+def make_catalog(files: list[Path] | None) -> Catalog:
+    """Read the shipped reference files, the user's own in the usual place, and `files`."""
+    import platformdirs
+
+    from coilmeter.catalog import load_catalog
+
+    usual = platformdirs.user_config_path("coilmeter") / "catalog.toml"
+    return load_catalog([*([usual] if usual.is_file() else []), *(files or [])])
+
+
+def make_settings(
+    catalog: Catalog,
+    *,
+    kind: str,
+    band: str,
+    meter: str,
+    lead: str,
+    temperature: str,
+    confidence: float,
+    leaking_below: str,
+) -> Settings:
+    """Check what the options say and put it together.
+
+    Raises
+    ------
+    CoilmeterError
+        For a name nobody defined or a text that is no such quantity.
+
+    """
+    from coilmeter.compute.resolve import Settings
+    from coilmeter.units import in_ohm, parse_quantity
+
+    settings = Settings(
+        bands=catalog.bands,
+        meters=catalog.meters,
+        kinds=catalog.kinds,
+        meter=meter,
+        kind=kind,
+        band=band,
+        lead=lead,
+        temperature=temperature,
+        confidence=confidence,
+        leaking_below_ohm=in_ohm(parse_quantity(leaking_below, "ohm")),
+    )
+    settings.check()
+    return settings

@@ -1,0 +1,80 @@
+"""Results to standard output or to a file, in the shape asked for."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Final
+
+from coilmeter.cli.options import Shape
+from coilmeter.compute.resolve import Settings
+from coilmeter.errors import StoreError
+from coilmeter.report.document import json_chunks
+from coilmeter.report.tables import csv_chunks, text_chunks
+from coilmeter.values import Grade, HeadResult
+
+ALL_SOUND: Final = 0
+SOMETHING: Final = 1
+
+
+def put_out(
+    heads: Iterable[HeadResult],
+    settings: Settings,
+    shape: Shape,
+    out: Path | None,
+    *,
+    parts: bool,
+) -> int:
+    """Write the results and return the exit code: 0 when every head is matched, else 1.
+
+    Raises
+    ------
+    StoreError
+        When the file cannot be written; then an older file of that name is untouched.
+
+    """
+    worst = _Worst()
+    watched = worst.watch(heads)
+    if shape is Shape.JSON:
+        meter = settings.meters[settings.meter]
+        chunks = json_chunks(watched, meter, settings.confidence, parts=parts)
+    elif shape is Shape.CSV:
+        chunks = csv_chunks(watched, parts=parts)
+    else:
+        chunks = text_chunks(watched, markdown=shape is Shape.MARKDOWN, parts=parts)
+    if out is None:
+        sys.stdout.writelines(chunks)
+        sys.stdout.flush()
+    else:
+        _write(out, chunks)
+    return worst.code
+
+
+class _Worst:
+    """Remembers, while results stream by, whether anything was not sound."""
+
+    def __init__(self) -> None:
+        self.code = ALL_SOUND
+
+    def watch(self, heads: Iterable[HeadResult]) -> Iterator[HeadResult]:
+        for head in heads:
+            if head.grade is not Grade.MATCHED:
+                self.code = SOMETHING
+            yield head
+
+
+def _write(path: Path, chunks: Iterable[str]) -> None:
+    """Write a whole file or none: under another name first, then renamed."""
+    half = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with half.open("w", encoding="utf-8", newline="") as file:
+            file.writelines(chunks)
+        half.replace(path)
+    except OSError as error:
+        half.unlink(missing_ok=True)
+        raise StoreError(
+            f"{path}: cannot be written ({error.strerror or error})",
+            hint="nothing was changed there; give another --out.",
+        ) from error

@@ -1,0 +1,92 @@
+"""What a person must be told beside the verdicts on one head."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from coilmeter.compute.resolve import HeadItems, Item
+from coilmeter.units import Form
+from coilmeter.values import (
+    CoilResult,
+    Condition,
+    Isolation,
+    IsolationResult,
+    Match,
+)
+
+LEADS_MATTER_BELOW_OHM: Final = 10.0
+
+DEMAGNETISE: Final = (
+    "The current of an ohmmeter can magnetise the core: demagnetise the head before a tape "
+    "is played."
+)
+
+
+def cautions_for(
+    head: HeadItems,
+    coils: Sequence[CoilResult],
+    paths: Sequence[IsolationResult],
+) -> Iterator[str]:
+    """Cautions on one head, most important first."""
+    items = [*head.coils, *head.paths]
+    yield from _on_the_meter(items)
+    yield from _on_the_circumstances(head)
+    if any(item.band.name == "any" for item in head.coils):
+        yield (
+            "Band 'any': 'intact' says only that a winding conducts; give the kind (--kind) "
+            "or the band (--band) of the head."
+        )
+    if any(
+        coil.siblings == 2 and coil.match in {Match.NOTICEABLE, Match.MISMATCHED}  # noqa: PLR2004
+        for coil in coils
+    ):
+        yield "Two siblings only differ: ohms cannot say which of the two is wrong."
+    opened = [coil.coil for coil in coils if coil.verdict is Condition.OPEN]
+    if opened and any(
+        path.verdict is Isolation.ISOLATED and {path.start, path.end} & set(opened)
+        for path in paths
+    ):
+        yield (
+            f"Coil {', '.join(opened)} is open: a path was read from one end of it; read "
+            "the other end too."
+        )
+    if any(path.verdict is not Isolation.MISSING for path in paths) and len(head.coils) > 2:  # noqa: PLR2004
+        yield "Isolation between coils counts for the pairs listed, and no others."
+    unproved = [
+        item.name
+        for item in head.coils
+        if item.row.reading.form is Form.OVERLOAD and item.row.raw and not item.row.proof
+    ]
+    if unproved:
+        yield (
+            f"OL on coil {', '.join(unproved)}: nobody proved that the clips touched the "
+            "pins; bridge the pins for a moment and read it again."
+        )
+    if head.coils or head.paths:
+        yield DEMAGNETISE
+
+
+def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
+    if any(item.meter.meter.name == "unstated" for item in items):
+        yield (
+            "No meter named: 1 % + 5 counts is taken for its accuracy; name yours with --meter."
+        )
+    notes = " ".join(item.row.note.lower() for item in items)
+    if "low battery" in notes:
+        yield "The meter reported a low battery: its readings may be off; change it and repeat."
+
+
+def _on_the_circumstances(head: HeadItems) -> Iterator[str]:
+    if any(not item.warmth.known for item in head.coils):
+        yield "Temperature not given: 20 degC +/- 5 K is taken; resistances stay as read."
+    small = [
+        item.name
+        for item in head.coils
+        if not item.leads.known and abs(item.ohm) < LEADS_MATTER_BELOW_OHM
+    ]
+    if small:
+        yield (
+            f"Leads not nulled: they add 0.1 to 0.2 ohm to coil {', '.join(small)}; "
+            "null them, or use four wires."
+        )

@@ -1,0 +1,229 @@
+"""What the text beside a reading means: its range, its leads, its temperature."""
+
+from __future__ import annotations
+
+import bisect
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from coilmeter.errors import ReadingTextError
+from coilmeter.units import (
+    Form,
+    format_ohm,
+    in_degc,
+    parse_resistance_with_spread,
+    parse_temperature,
+)
+from coilmeter.values import Meter, ReadingRow
+
+HIGHEST_LEADS_OHM: Final = 5.0
+"""More than this between two clips that touch is no lead (tool's own limit)."""
+
+ROOM_DEGC: Final = 20.0
+ROOM_HALF_WIDTH_K: Final = 5.0
+STATED_HALF_WIDTH_K: Final = 1.0
+LOWEST_RANGE_OHM: Final = 200.0
+"""An OL on a range nobody named says no more than this: the lowest range there is."""
+
+LOWEST_TOP_RANGE_OHM: Final = 2e6
+"""An OL of a meter that ranges by itself, where the meter is not known, says this much."""
+
+_ASSUMED_COUNTS: Final = 4000
+_ASSUMED_LOWEST_OHM: Final = 400.0
+_SQRT3: Final = math.sqrt(3.0)
+_OVER_RANGE: Final = 1.25
+
+
+@dataclass(frozen=True, slots=True)
+class Leads:
+    """Lead resistance to take off, its standard uncertainty (ohm), and how it is known."""
+
+    ohm: float
+    u_ohm: float
+    known: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """Temperature in degree Celsius, its standard uncertainty in kelvin, and if stated."""
+
+    degc: float
+    u_k: float
+    known: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RangeFigures:
+    """One range as floats in ohm."""
+
+    number: int
+    full_scale_ohm: float
+    resolution_ohm: float
+    fraction: float
+    floor_ohm: float
+
+
+class MeterTable:
+    """A meter's ranges as floats, for looking up many readings."""
+
+    def __init__(self, meter: Meter) -> None:
+        self.meter = meter
+        self.ranges = [
+            RangeFigures(
+                number,
+                float(entry.full_scale.m_as("ohm")),
+                float(entry.resolution.m_as("ohm")),
+                entry.fraction,
+                float(entry.floor.m_as("ohm")),
+            )
+            for number, entry in enumerate(meter.ranges)
+        ]
+        self._ends = [entry.full_scale_ohm for entry in self.ranges]
+
+    @property
+    def shown(self) -> str:
+        """The ranges as a person reads them."""
+        return "the ranges are " + ", ".join(format_ohm(end) for end in self._ends)
+
+    @property
+    def beeper_ohm(self) -> tuple[float, float]:
+        """Threshold of the beeper and its half-width, in ohm."""
+        beeper, spread = self.meter.beeper, self.meter.beeper_spread
+        return float(beeper.m_as("ohm")), float(spread.m_as("ohm"))
+
+    def range_for(self, ohm: float, stated_ohm: float | None) -> RangeFigures | None:
+        """Range a reading was taken on: the stated one, else the lowest that holds it.
+
+        None where no range of this meter fits what was stated.
+        """
+        if not self.ranges:
+            return self._assumed_range(ohm, stated_ohm)
+        if stated_ohm is None or math.isinf(stated_ohm):
+            index = min(bisect.bisect_left(self._ends, abs(ohm)), len(self._ends) - 1)
+            return self.ranges[index]
+        for entry in self.ranges:
+            if math.isclose(entry.full_scale_ohm, stated_ohm, rel_tol=0.01):
+                return entry if abs(ohm) <= _OVER_RANGE * entry.full_scale_ohm else None
+        return None
+
+    def _assumed_range(self, ohm: float, stated_ohm: float | None) -> RangeFigures | None:
+        """Range of a meter that states none: a display of 4000 counts is taken."""
+        end = stated_ohm if stated_ohm is not None and math.isfinite(stated_ohm) else 0.0
+        if end and abs(ohm) > _OVER_RANGE * end:
+            return None
+        number = 0
+        while (_ASSUMED_LOWEST_OHM * 10**number) < max(abs(ohm), end):
+            number += 1
+        whole = _ASSUMED_LOWEST_OHM * 10.0**number
+        step = whole / _ASSUMED_COUNTS
+        floor = self.meter.counts * step
+        return RangeFigures(number, whole, step, self.meter.fraction, floor)
+
+    def range_of_resolution(self, resolution_ohm: float) -> RangeFigures | None:
+        """Range whose last digit is `resolution_ohm`; None where the meter has none."""
+        for entry in self.ranges:
+            if math.isclose(entry.resolution_ohm, resolution_ohm, rel_tol=0.01):
+                return entry
+        return None
+
+    @property
+    def top_ohm(self) -> float:
+        """End of the highest range, in ohm."""
+        return self._ends[-1] if self._ends else LOWEST_TOP_RANGE_OHM
+
+    @property
+    def bottom_ohm(self) -> float:
+        """End of the lowest range, in ohm."""
+        return self._ends[0] if self._ends else LOWEST_RANGE_OHM
+
+
+def bound_of(row: ReadingRow, meter: MeterTable) -> float:
+    """Bound in ohm that an overload, a beep or a silence sets.
+
+    An overload on a range nobody named is only known to lie past the meter's lowest range:
+    the meter may have been held there.
+    """
+    reading = row.reading
+    if reading.form is Form.OVERLOAD:
+        if reading.ohm is not None:
+            return reading.ohm
+        if row.range_ohm is None:
+            return meter.bottom_ohm
+        return meter.top_ohm if math.isinf(row.range_ohm) else row.range_ohm
+    threshold, spread = meter.beeper_ohm
+    if reading.ohm is not None:
+        threshold, spread = reading.ohm, 0.0
+    return threshold + spread if reading.form is Form.BEEP else max(threshold - spread, 0.0)
+
+
+def leads_of_text(text: str, meter: MeterTable) -> Leads:
+    """Understand what was written about the leads.
+
+    ``nulled`` (or ``rel``): the meter has subtracted them already, and its own counts stay
+    uncertain; ``four-wire``: none of them is in the reading; a resistance, with ``+/-`` or
+    without; nothing: not known, so they stay in the reading as the limit that the meter's
+    data sheet gives for a reading without null.
+
+    Raises
+    ------
+    ReadingTextError
+        When the text is none of these, or more than 5 ohm.
+
+    """
+    word = text.strip().lower()
+    null_u = _null_u(meter)
+    if word in {"four-wire", "4-wire"} or (not word and meter.meter.four_wire):
+        return Leads(0.0, 0.0, known=True, text="four wires")
+    if word in {"nulled", "rel", "relative"}:
+        return Leads(0.0, null_u, known=True, text="nulled by the meter")
+    if not word:
+        limit = float(meter.meter.unnulled_leads.m_as("ohm"))
+        return Leads(0.0, limit / _SQRT3, known=False, text=f"not nulled, up to {limit:g} ohm")
+    value, half_width = parse_resistance_with_spread(text)
+    ohm = float(value.m_as("ohm"))
+    if not 0 <= ohm <= HIGHEST_LEADS_OHM:
+        raise ReadingTextError(
+            text, "a lead resistance from 0 to 5 ohm, 'nulled' or 'four-wire'"
+        )
+    u = null_u if half_width is None else float(half_width.m_as("ohm")) / _SQRT3
+    return Leads(ohm, u, known=True, text=format_ohm(ohm, u or None))
+
+
+def leads_from_nulls(rows: Sequence[ReadingRow], meter: MeterTable | None) -> Leads | None:
+    """Lead resistance from readings with the clips together; None where one is no null."""
+    values = [row.reading.ohm for row in rows if row.reading.form is Form.NUMBER]
+    taken = [value for value in values if value is not None]
+    if len(taken) < len(rows) or any(abs(value) > HIGHEST_LEADS_OHM for value in taken):
+        return None
+    mean = sum(taken) / len(taken)
+    squares = [row.scatter_ohm**2 / row.count for row in rows]
+    squares += [(value - mean) ** 2 for value in taken if len(taken) > 1]
+    scatter = math.sqrt(sum(squares)) / len(taken)
+    counts = _null_u(meter) if meter is not None else 0.0
+    u = math.hypot(counts, scatter)
+    return Leads(mean, u, known=True, text=f"{format_ohm(mean, u or None)}, measured")
+
+
+def warmth_of_text(text: str) -> Warmth:
+    """Understand a temperature; unknown means 20 degC within 5 K, rectangular.
+
+    Raises
+    ------
+    ReadingTextError
+        When the text is no temperature.
+
+    """
+    if not text:
+        return Warmth(ROOM_DEGC, ROOM_HALF_WIDTH_K / _SQRT3, known=False)
+    value, half_width = parse_temperature(text)
+    width = STATED_HALF_WIDTH_K if half_width is None else float(half_width.magnitude)
+    return Warmth(float(in_degc(value)), width / _SQRT3, known=True)
+
+
+def _null_u(meter: MeterTable) -> float:
+    """Give the standard uncertainty in ohm that counts leave in a null by the same meter."""
+    lowest = meter.range_for(0.0, None)
+    return 0.0 if lowest is None else lowest.floor_ohm / _SQRT3

@@ -1,0 +1,126 @@
+"""A head's whole evidence to one grade, with its reason in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from coilmeter.values import (
+    CoilResult,
+    Condition,
+    Grade,
+    Isolation,
+    IsolationResult,
+    Match,
+)
+
+NOT_PROVEN: Final = "Not proven by ohms: no shorted turns, no wear, no dirt, not magnetised."
+"""Ends the reason of every grade."""
+
+
+def grade(
+    coils: Sequence[CoilResult], isolation: Sequence[IsolationResult]
+) -> tuple[Grade, str]:
+    """Grade a head.
+
+    Returns the grade and its reason.  A coil counts as sound when it is intact and no path
+    from it conducts that should not.
+
+    Parameters
+    ----------
+    coils
+        Every coil of the head, the missing ones included.
+    isolation
+        Every path that was measured or should have been.
+
+    """
+    found, reason = _grade(coils, isolation)
+    return found, f"{reason} {NOT_PROVEN}"
+
+
+def _grade(
+    coils: Sequence[CoilResult], isolation: Sequence[IsolationResult]
+) -> tuple[Grade, str]:
+    faulty_paths = [path for path in isolation if path.faulty]
+    leaky = {name for path in faulty_paths for name in (path.start, path.end)}
+    intact = [coil for coil in coils if coil.verdict is Condition.INTACT]
+    sound = [coil for coil in intact if coil.coil not in leaky]
+    faulty = [coil for coil in coils if _is_faulty(coil)]
+    open_questions = _open_questions(coils, isolation)
+    count = f"{len(intact)} of {len(coils)} {'coil' if len(coils) == 1 else 'coils'} intact"
+    faults = [
+        *(f"coil {coil.coil} {coil.verdict}" for coil in faulty),
+        *(f"{path.start} to {path.end} {_path_word(path)}" for path in faulty_paths),
+    ]
+    questions = f" Still open: {'; '.join(open_questions)}." if open_questions else ""
+    if any(coil.verdict is Condition.UNSTABLE for coil in coils):
+        names = ", ".join(c.coil for c in coils if c.verdict is Condition.UNSTABLE)
+        return Grade.UNSTABLE, f"Unstable: coil {names}. {count}.{questions}"
+    if coils and len(faulty) == len(coils):
+        return Grade.DEAD, f"None of {len(coils)} intact: {'; '.join(faults)}.{questions}"
+    if faults:
+        good = f"; sound: {', '.join(coil.coil for coil in sound)}" if sound else ""
+        return Grade.PARTIAL, f"{count}{good}. Faulty: {'; '.join(faults)}.{questions}"
+    if open_questions:
+        return Grade.RECHECK, f"{count}, nothing faulty so far.{questions}"
+    odd = [coil for coil in coils if coil.match in {Match.NOTICEABLE, Match.MISMATCHED}]
+    if odd:
+        return Grade.UNMATCHED, f"All {count}, isolation good. {_odd_ones(odd)}"
+    siblings = "no sibling to compare" if len(coils) == 1 else "siblings matched"
+    return Grade.MATCHED, f"All {count}, {siblings}, isolation good."
+
+
+def _is_faulty(coil: CoilResult) -> bool:
+    """Whether a coil is not intact for certain, even where how is undecided."""
+    if coil.verdict is Condition.UNDECIDED:
+        return bool(coil.between) and Condition.INTACT not in coil.between
+    return coil.verdict in {Condition.SHORTED, Condition.LOW, Condition.HIGH, Condition.OPEN}
+
+
+def _path_word(path: IsolationResult) -> str:
+    return " or ".join(path.between) if path.verdict is Isolation.UNDECIDED else path.verdict
+
+
+def _open_questions(
+    coils: Sequence[CoilResult], isolation: Sequence[IsolationResult]
+) -> list[str]:
+    undecided = [
+        coil.coil
+        for coil in coils
+        if coil.verdict is Condition.UNDECIDED and not _is_faulty(coil)
+    ]
+    missing = [coil.coil for coil in coils if coil.verdict is Condition.MISSING]
+    unmatched = [coil.coil for coil in coils if coil.match is Match.UNDECIDED]
+    doubtful = [
+        f"{path.start} to {path.end}"
+        for path in isolation
+        if path.verdict is Isolation.UNDECIDED and not path.faulty
+    ]
+    unread = [
+        f"{path.start} to {path.end}" for path in isolation if path.verdict is Isolation.MISSING
+    ]
+    if isolation and len(unread) == len(isolation):
+        unread = ["all paths"]
+    return [
+        f"{what} {', '.join(names)}"
+        for what, names in (
+            ("undecided coil", undecided),
+            ("coil not measured", missing),
+            ("match undecided for coil", unmatched),
+            ("isolation undecided", doubtful),
+            ("isolation not measured", unread),
+        )
+        if names
+    ]
+
+
+def _odd_ones(odd: Sequence[CoilResult]) -> str:
+    """Say what deviates; of two siblings, or of halves, never which one is the bad one."""
+    listed = ", ".join(f"{coil.coil} {_percent(coil)}" for coil in odd)
+    if all(len(odd) == coil.siblings for coil in odd):
+        return f"The siblings differ ({listed}); which of them is wrong, ohms cannot say."
+    return f"Off the median of its siblings: {listed}."
+
+
+def _percent(coil: CoilResult) -> str:
+    return "" if coil.deviation is None else f"{100 * coil.deviation:+.1f} %"

@@ -1,0 +1,283 @@
+"""Rows in, verdicts out: the whole main job, for one head or a hundred thousand.
+
+All coils of all heads go through one pass over arrays, so that a bin of heads costs little
+more than one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from coilmeter.compute.advice import next_for_coil, next_for_path
+from coilmeter.compute.budget import PARTS, Budget, Circumstances, below_zero, budget
+from coilmeter.compute.cautions import cautions_for
+from coilmeter.compute.grade import grade
+from coilmeter.compute.paths import required_paths
+from coilmeter.compute.resolve import HeadItems, Item, Resolver, Settings
+from coilmeter.compute.siblings import compare
+from coilmeter.compute.verdict import Zoned, zones_above, zones_below, zones_of_value
+from coilmeter.errors import Mistake, MistakesError, WrongNullError
+from coilmeter.units import Quantity, ohms
+from coilmeter.values import (
+    ISOLATION_ZONES,
+    ZONES,
+    CoilResult,
+    Condition,
+    EvidenceKind,
+    HeadResult,
+    Isolation,
+    IsolationResult,
+    ReadingRow,
+)
+
+UNSTABLE_FRACTION = 0.02
+UNSTABLE_FLOORS = 3.0
+UNSTABLE_COUNT = 3
+_ISOLATION_VERDICTS = (
+    Isolation.BRIDGED,
+    Isolation.LEAKING,
+    Isolation.UNDECIDED,
+    Isolation.ISOLATED,
+)
+
+
+def judge_rows(
+    rows: Sequence[ReadingRow], settings: Settings, mistakes: Sequence[Mistake] = ()
+) -> Iterator[HeadResult]:
+    """Judge the heads that rows describe, in the order they appear.
+
+    Parameters
+    ----------
+    rows
+        Readings of one or many heads.
+    settings
+        Reference data and what the user asked for.
+    mistakes
+        Mistakes already found while the rows were read, to be reported with these.
+
+    Raises
+    ------
+    MistakesError
+        With every mistake; then nothing has been judged.
+
+    """
+    resolver = Resolver(settings)
+    heads = resolver.heads(rows)
+    coils = [item for head in heads for item in head.coils]
+    paths = [item for head in heads for item in head.paths]
+    budgets = budget_of(coils), budget_of(paths, copper=False)
+    wrong = [*_wrong_nulls(coils, budgets[0]), *_wrong_nulls(paths, budgets[1])]
+    every = sorted([*mistakes, *resolver.mistakes, *wrong], key=lambda m: (m.path, m.line or 0))
+    if every:
+        raise MistakesError(every)
+    return _heads(heads, settings, (coils, paths), budgets)
+
+
+def _heads(
+    heads: Sequence[HeadItems],
+    settings: Settings,
+    items: tuple[list[Item], list[Item]],
+    budgets: tuple[Budget, Budget],
+) -> Iterator[HeadResult]:
+    of_coils = iter(_coil_results(items[0], budgets[0], settings))
+    of_paths = iter(_path_results(items[1], budgets[1], settings))
+    results = [[next(of_coils) for _ in head.coils] for head in heads]
+    compared = compare(heads, results, budgets[0], settings.confidence)
+    for head, judged in zip(heads, compared, strict=True):
+        by_name = {result.coil: result for result in judged}
+        specs = () if head.kind is None else head.kind.coils
+        coils = [
+            by_name.pop(spec.name)
+            if spec.name in by_name
+            else CoilResult(spec.name, spec.role, spec.pins, Condition.MISSING, spec.band)
+            for spec in specs
+        ]
+        coils += by_name.values()
+        paths = [next(of_paths) for _ in head.paths]
+        read = {frozenset((path.start, path.end)) for path in paths}
+        paths += [
+            IsolationResult(start, end, Isolation.MISSING)
+            for start, end in required_paths(head.kind, [coil.coil for coil in coils])
+            if frozenset((start, end)) not in read
+        ]
+        found, reason = grade(coils, paths)
+        yield HeadResult(
+            head=head.head,
+            kind=head.kind.name if head.kind is not None else "",
+            coils=tuple(coils),
+            isolation=tuple(paths),
+            grade=found,
+            grade_reason=reason,
+            cautions=tuple(cautions_for(head, coils, paths)),
+        )
+
+
+def budget_of(items: Sequence[Item], *, copper: bool = True) -> Budget:
+    """Budget of many items as arrays; bounds get one too, which nobody reads."""
+
+    def column(values: Iterator[float]) -> Quantity:
+        return ohms(np.fromiter(values, float, len(items)))
+
+    how = Circumstances(
+        fraction=np.array([item.fraction for item in items], float),
+        floor=column(item.floor_ohm for item in items),
+        rounding=column(item.rounding_ohm for item in items),
+        leads=column(item.leads.ohm for item in items),
+        u_leads=column(item.leads.u_ohm for item in items),
+        temperature_degc=np.array([item.warmth.degc for item in items], float),
+        u_temperature_k=np.array([item.warmth.u_k for item in items], float),
+        scatter=column(item.row.scatter_ohm for item in items),
+        count=np.array([item.row.count for item in items], float),
+    )
+    return budget(column(item.ohm for item in items), how, copper=copper)
+
+
+def _wrong_nulls(items: Sequence[Item], found: Budget) -> list[Mistake]:
+    values, u_ohm = found.resistance_20c.m_as("ohm"), found.u.m_as("ohm")
+    return [
+        Mistake(
+            items[index].row.path,
+            items[index].row.line,
+            "reading",
+            repr(items[index].row.reading.text),
+            WrongNullError(float(values[index]), float(u_ohm[index])).expected,
+        )
+        for index in np.flatnonzero(below_zero(values, u_ohm)).tolist()
+        if items[index].evidence is EvidenceKind.VALUE
+    ]
+
+
+def _judge(items: Sequence[Item], found: Budget, limits: Quantity, confidence: float) -> Zoned:
+    """Zones of many items of any evidence, in their order; limits of shape (zones - 1, n)."""
+    kinds = np.array([item.evidence for item in items])
+    edges, bounds = limits.m_as("ohm"), ohms(np.array([item.ohm for item in items], float))
+    zones = len(edges) + 1
+    whole = Zoned(
+        np.zeros((zones, len(items))),
+        np.zeros((zones, len(items)), bool),
+        np.zeros(len(items), int),
+    )
+    for kind in EvidenceKind:
+        chosen = np.flatnonzero(kinds == kind)
+        if not chosen.size:
+            continue
+        scale = ohms(edges[:, chosen])
+        if kind is EvidenceKind.VALUE:
+            part = zones_of_value(
+                found.resistance_20c[chosen], found.u[chosen], scale, confidence
+            )
+        else:
+            part = (zones_above if kind is EvidenceKind.ABOVE else zones_below)(
+                bounds[chosen], scale
+            )
+        whole.probability[:, chosen] = part.probability
+        whole.possible[:, chosen] = part.possible
+        whole.decided[chosen] = part.decided
+    return whole
+
+
+def _coil_results(
+    items: Sequence[Item], found: Budget, settings: Settings
+) -> Iterator[CoilResult]:
+    bands = {item.band.name: item.band.limits_ohm for item in items}
+    limits = ohms(np.array([bands[item.band.name] for item in items], float).reshape(-1, 4).T)
+    zoned = _judge(items, found, limits, settings.confidence)
+    parts = np.stack([found.parts[name].m_as("ohm") for name in PARTS], axis=1).tolist()
+    for item, figures, of_parts in zip(items, _figures(zoned, found), parts, strict=True):
+        index, probability, possible, value, u = figures
+        is_value = item.evidence is EvidenceKind.VALUE
+        verdict = ZONES[index] if index >= 0 else Condition.UNDECIDED
+        between = (
+            tuple(zone for zone, may in zip(ZONES, possible, strict=True) if may)
+            if index < 0
+            else ()
+        )
+        if is_value and _unstable(item):
+            verdict, between = Condition.UNSTABLE, ()
+        result = CoilResult(
+            coil=item.name,
+            role=item.role,
+            pins=item.pins,
+            verdict=verdict,
+            band=item.band.name,
+            meter=item.meter.meter.name,
+            evidence=item.evidence,
+            reading=item.row.reading.text,
+            bound_ohm=None if is_value else item.ohm,
+            resistance_20c_ohm=value if is_value else None,
+            u_ohm=u if is_value else None,
+            probability=_known(probability[index]) if index >= 0 else _most(probability),
+            zones=tuple(map(_known, probability)),
+            between=between,
+            parts_ohm=tuple(of_parts) if is_value else (),
+        )
+        if verdict in {Condition.UNDECIDED, Condition.UNSTABLE}:
+            result = replace(result, next=next_for_coil(item, result))
+        yield result
+
+
+def _path_results(
+    items: Sequence[Item], found: Budget, settings: Settings
+) -> Iterator[IsolationResult]:
+    edges = (
+        settings.bridged_below_ohm,
+        settings.leaking_below_ohm,
+        settings.isolated_above_ohm,
+    )
+    limits = ohms(np.repeat(np.array(edges)[:, None], len(items), axis=1))
+    zoned = _judge(items, found, limits, settings.confidence)
+    for item, figures in zip(items, _figures(zoned, found), strict=True):
+        index, probability, possible, value, u = figures
+        is_value = item.evidence is EvidenceKind.VALUE
+        verdict = _ISOLATION_VERDICTS[index] if index >= 0 else Isolation.UNDECIDED
+        left = tuple(zone for zone, may in zip(ISOLATION_ZONES, possible, strict=True) if may)
+        result = IsolationResult(
+            start=item.name,
+            end=item.other,
+            verdict=verdict,
+            meter=item.meter.meter.name,
+            evidence=item.evidence,
+            reading=item.row.reading.text,
+            bound_ohm=None if is_value else item.ohm,
+            resistance_ohm=value if is_value else None,
+            u_ohm=u if is_value else None,
+            probability=_known(probability[index]) if index >= 0 else _most(probability),
+            zones=tuple(map(_known, probability)),
+            between=left if verdict is Isolation.UNDECIDED else (),
+        )
+        if verdict is Isolation.UNDECIDED:
+            result = replace(result, next=next_for_path(item, result, settings))
+        yield result
+
+
+def _figures(
+    zoned: Zoned, found: Budget
+) -> Iterator[tuple[int, list[float], list[bool], float, float]]:
+    """Plain numbers of each item: decided zone, probabilities, zones left, value and u."""
+    columns: tuple[Any, ...] = (
+        zoned.decided.tolist(),
+        zoned.probability.T.tolist(),
+        zoned.possible.T.tolist(),
+        found.resistance_20c.m_as("ohm").tolist(),
+        found.u.m_as("ohm").tolist(),
+    )
+    return zip(*columns, strict=True)
+
+
+def _unstable(item: Item) -> bool:
+    """Whether the readings scattered more than a meter on a still joint does."""
+    usual = max(UNSTABLE_FRACTION * abs(item.ohm), UNSTABLE_FLOORS * item.floor_ohm)
+    return item.row.count >= UNSTABLE_COUNT and item.row.scatter_ohm > usual
+
+
+def _known(probability: float) -> float | None:
+    return None if math.isnan(probability) else probability
+
+
+def _most(probability: list[float]) -> float | None:
+    return None if any(map(math.isnan, probability)) else max(probability)

@@ -1,0 +1,116 @@
+"""Coils of one head against each other.
+
+The deviation of a coil is its resistance over the median of the siblings', minus one.
+What all siblings share (the meter's gain, the lead null, the temperature of the sitting)
+acts on coil and median alike and cancels to first order; only counts, rounding and scatter
+remain.  So a mismatch of a few per cent is seen with a meter of one per cent.
+
+No test of an outlier among two to four coils is used: with so few, such tests fire on
+sound groups or can hardly fire at all.
+
+Sources: JCGM 100:2008 (GUM) 5.2.2 and 5.2.4 (shared components); ISO 13528:2022 9.7 for
+comparing with the shared part of the uncertainty left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from coilmeter.compute.verdict import CONFIDENCE, UNDECIDED, Floats, interval_probability
+from coilmeter.units import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """A cause of uncertainty that several siblings have in common.
+
+    Parameters
+    ----------
+    u
+        What it contributes to the standard uncertainty of each coil, shape (..., n).
+    group
+        Which coils share one and the same cause: equal numbers, from 0 up, share;
+        shape (..., n).
+
+    """
+
+    u: Quantity
+    group: npt.NDArray[np.int_]
+
+
+@dataclass(frozen=True, slots=True)
+class Deviations:
+    """Deviation of each sibling from the median, as fractions, shape (..., n)."""
+
+    deviation: Floats
+    u: Floats
+
+
+def deviations(resistance: Quantity, own_u: Quantity, shared: Sequence[Shared]) -> Deviations:
+    """Compare the siblings along the last axis.
+
+    Parameters
+    ----------
+    resistance
+        Resistance of each sibling, shape (..., n), n at least 2.
+    own_u
+        Standard uncertainty that is each coil's own, same shape.
+    shared
+        Causes in common.
+
+    """
+    r = np.asarray(resistance.m_as("ohm"), float)
+    own = np.asarray(own_u.m_as("ohm"), float)
+    n = r.shape[-1]
+    order = np.argsort(r, axis=-1, kind="stable")
+    weight = np.zeros_like(r)
+    middle = order[..., (n - 1) // 2 : n // 2 + 1]
+    np.put_along_axis(weight, middle, 1.0 / middle.shape[-1], axis=-1)
+    median = np.sum(weight * r, axis=-1, keepdims=True)
+    # slope[..., i, j] is the change of deviation i with resistance j
+    slope = (np.eye(n) - (r / median)[..., :, None] * weight[..., None, :]) / median[..., None]
+    variance = np.sum((slope * own[..., None, :]) ** 2, axis=-1)
+    for cause in shared:
+        each = np.asarray(cause.u.m_as("ohm"), float)
+        for number in range(int(cause.group.max()) + 1):
+            part = np.where(cause.group == number, each, 0.0)
+            variance += np.sum(slope * part[..., None, :], axis=-1) ** 2
+    return Deviations(r[...] / median - 1, np.sqrt(variance))
+
+
+def match_zones(
+    found: Deviations,
+    noticeable_above: Any,
+    mismatched_above: Any,
+    confidence: float = CONFIDENCE,
+) -> npt.NDArray[np.int_]:
+    """Index into `coilmeter.values.MATCH_ZONES` of each coil, `UNDECIDED` where none is sure.
+
+    Parameters
+    ----------
+    found
+        Deviations and their standard uncertainties.
+    noticeable_above, mismatched_above
+        Limits of the size of the deviation, as fractions (float or array).
+    confidence
+        Probability that decides.
+
+    """
+    size = np.abs(found.deviation)
+    certain = found.u == 0
+    u = np.where(certain, 1.0, found.u)
+    within = [
+        np.where(
+            certain,
+            (size < limit).astype(float),
+            interval_probability((-limit - size) / u, (limit - size) / u),
+        )
+        for limit in (noticeable_above, mismatched_above)
+    ]
+    zones = np.stack([within[0], within[1] - within[0], 1 - within[1]])
+    return np.where(zones.max(axis=0) >= confidence, zones.argmax(axis=0), UNDECIDED)

@@ -1,0 +1,54 @@
+"""Why a verdict is what it is, in a few words."""
+
+from __future__ import annotations
+
+from coilmeter.units import format_ohm
+from coilmeter.values import (
+    CoilResult,
+    Condition,
+    EvidenceKind,
+    Isolation,
+    IsolationResult,
+)
+
+
+def coil_reason(coil: CoilResult) -> str:
+    """Reason of the verdict on a coil."""
+    if coil.verdict is Condition.MISSING:
+        return "not measured"
+    if coil.verdict is Condition.UNSTABLE:
+        return "the readings scattered"
+    if coil.verdict is Condition.UNDECIDED:
+        return f"{_evidence(coil)}: {' or '.join(coil.between)}"
+    if coil.evidence is EvidenceKind.VALUE:
+        return f"P {_probability(coil.probability)} in '{coil.band}'"
+    return _evidence(coil)
+
+
+def path_reason(path: IsolationResult) -> str:
+    """Reason of the verdict on an isolation path."""
+    if path.verdict is Isolation.MISSING:
+        return "not measured"
+    if path.between == ("doubtful",):
+        return "neither good nor a leak"
+    if path.verdict is Isolation.UNDECIDED:
+        return f"{_evidence(path)}: {' or '.join(path.between)}"
+    if path.evidence is EvidenceKind.VALUE:
+        return f"P {_probability(path.probability)}"
+    return _evidence(path)
+
+
+def _evidence(result: CoilResult | IsolationResult) -> str:
+    bound = "" if result.bound_ohm is None else format_ohm(result.bound_ohm)
+    if result.evidence is EvidenceKind.ABOVE:
+        return f"more than {bound}"
+    if result.evidence is EvidenceKind.BELOW:
+        return f"less than {bound}"
+    return f"P {_probability(result.probability)}"
+
+
+def _probability(probability: float | None) -> str:
+    """Probability to four digits, never rounded up to a certainty."""
+    if probability is None:
+        return "unknown"
+    return "> 0.9999" if probability > 0.9999 else f"{probability:.4f}"  # noqa: PLR2004

@@ -1,0 +1,249 @@
+"""Results as tables that are printed or piped: for the bench, in Markdown, and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import textwrap
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Final
+
+from tabulate import tabulate
+
+from coilmeter.compute.budget import PARTS
+from coilmeter.report.document import role_key
+from coilmeter.report.reasons import coil_reason, path_reason
+from coilmeter.report.safe import for_markdown, for_spreadsheet, printable
+from coilmeter.units import format_with_uncertainty
+from coilmeter.values import CoilResult, HeadResult, IsolationResult
+
+COVERAGE_FACTOR: Final = 2.0
+WIDTH: Final = 96
+_COIL_HEADER: Final = ("verdict", "coil", "role", "pins", "at 20 degC", "siblings", "why")
+_PATH_HEADER: Final = ("verdict", "path", "read", "why")
+CSV_COLUMNS: Final = (
+    "head",
+    "kind",
+    "grade",
+    "what",
+    "from",
+    "to",
+    "role",
+    "pins",
+    "evidence",
+    "reading",
+    "bound_ohm",
+    "resistance_20c_ohm",
+    "u_ohm",
+    "verdict",
+    "probability",
+    "between",
+    "match",
+    "deviation",
+    "u_deviation",
+    "next",
+)
+
+
+def text_chunks(
+    heads: Iterable[HeadResult], *, markdown: bool = False, parts: bool = False
+) -> Iterator[str]:
+    """Tables of each head, for a terminal or in Markdown.
+
+    Parameters
+    ----------
+    heads
+        Results, consumed one by one.
+    markdown
+        Markdown instead of plain text.
+    parts
+        Whether the uncertainty budget of each coil follows.
+
+    """
+    style = _Markdown() if markdown else _Plain()
+    separator = ""
+    for head in heads:
+        yield separator + "\n".join(_head(head, style, parts=parts)) + "\n"
+        separator = "\n"
+
+
+def csv_chunks(heads: Iterable[HeadResult], *, parts: bool = False) -> Iterator[str]:
+    """CSV with one line a coil or path; numbers in SI units, empty where unknown."""
+    extra = tuple(f"u_{name}_ohm" for name in PARTS) if parts else ()
+    yield _csv_line([*CSV_COLUMNS, *extra])
+    for head in heads:
+        for coil in head.coils:
+            yield _csv_line([*_coil_cells(head, coil), *(coil.parts_ohm if parts else ())])
+        for path in head.isolation:
+            yield _csv_line(_path_cells(head, path))
+
+
+class _Plain:
+    """Text for a terminal, wrapped."""
+
+    tablefmt = "simple"
+
+    def cell(self, text: str) -> str:
+        return printable(text)
+
+    def title(self, text: str) -> str:
+        return text
+
+    def paragraph(self, text: str) -> str:
+        return textwrap.fill(text, WIDTH)
+
+    def lead_in(self, text: str) -> str:
+        return f"\n{text}"
+
+    def item(self, text: str) -> str:
+        return textwrap.fill(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+
+
+class _Markdown(_Plain):
+    """Text for a Markdown file."""
+
+    tablefmt = "github"
+
+    def cell(self, text: str) -> str:
+        return for_markdown(text)
+
+    def title(self, text: str) -> str:
+        return f"## {text}\n"
+
+    def paragraph(self, text: str) -> str:
+        return text
+
+    def lead_in(self, text: str) -> str:
+        return f"\n{text}\n"
+
+    def item(self, text: str) -> str:
+        return f"- {text}"
+
+
+def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
+    kind = f", {style.cell(head.kind)}" if head.kind else ""
+    yield style.title(f"{head.grade.upper()}: head {style.cell(head.head)}{kind}")
+    yield style.paragraph(head.grade_reason)
+    yield ""
+    yield _table(_COIL_HEADER, [_coil_line(coil, style) for coil in head.coils], style)
+    if head.isolation:
+        yield ""
+        yield _table(_PATH_HEADER, [_path_line(path, style) for path in head.isolation], style)
+    if parts:
+        yield ""
+        yield _budget_table(head.coils, style)
+    nexts = [(f"coil {style.cell(coil.coil)}", coil.next) for coil in head.coils if coil.next]
+    nexts += [
+        (f"{style.cell(path.start)} to {style.cell(path.end)}", path.next)
+        for path in head.isolation
+        if path.next
+    ]
+    yield from _listed("Next:", [f"{where}: {what}" for where, what in nexts], style)
+    yield from _listed("Mind:", head.cautions, style)
+
+
+def _listed(title: str, lines: Sequence[str], style: _Plain) -> Iterator[str]:
+    if lines:
+        yield style.lead_in(title)
+        for line in lines:
+            yield style.item(line)
+
+
+def _table(header: Sequence[str], lines: Sequence[Sequence[str]], style: _Plain) -> str:
+    return tabulate(lines, header, tablefmt=style.tablefmt, disable_numparse=True)
+
+
+def _coil_line(coil: CoilResult, style: _Plain) -> tuple[str, ...]:
+    return (
+        coil.verdict,
+        style.cell(coil.coil),
+        coil.role,
+        "" if coil.pins is None else style.cell("-".join(coil.pins)),
+        _with_uncertainty(coil.resistance_20c_ohm, coil.u_ohm),
+        _match(coil),
+        coil_reason(coil),
+    )
+
+
+def _match(coil: CoilResult) -> str:
+    if coil.deviation is None:
+        return coil.match
+    return f"{coil.match} {100 * coil.deviation:+.1f} %"
+
+
+def _path_line(path: IsolationResult, style: _Plain) -> tuple[str, ...]:
+    return (
+        path.verdict,
+        f"{style.cell(path.start)} to {style.cell(path.end)}",
+        _with_uncertainty(path.resistance_ohm, path.u_ohm) or style.cell(path.reading),
+        path_reason(path),
+    )
+
+
+def _with_uncertainty(value_ohm: float | None, u_ohm: float | None) -> str:
+    """Value with its expanded uncertainty (k = 2), both rounded by the one rule."""
+    if value_ohm is None or u_ohm is None:
+        return ""
+    return format_with_uncertainty(value_ohm, COVERAGE_FACTOR * u_ohm)
+
+
+def _budget_table(coils: Sequence[CoilResult], style: _Plain) -> str:
+    """Show the standard uncertainty by cause, and the share of each in the variance."""
+    lines = []
+    for coil in coils:
+        if coil.u_ohm is None:
+            continue
+        cells = [
+            f"{part:.2g} ({100 * (part / coil.u_ohm) ** 2:.0f} %)" for part in coil.parts_ohm
+        ]
+        lines.append((style.cell(coil.coil), *cells, f"{coil.u_ohm:.2g}"))
+    return _table(("coil: u in ohm", *PARTS, "together"), lines, style)
+
+
+def _coil_cells(head: HeadResult, coil: CoilResult) -> list[object]:
+    return [
+        *(head.head, head.kind, head.grade, "coil", coil.coil, ""),
+        role_key(coil.role),
+        "" if coil.pins is None else "-".join(coil.pins),
+        coil.evidence,
+        coil.reading,
+        coil.bound_ohm,
+        coil.resistance_20c_ohm,
+        coil.u_ohm,
+        coil.verdict,
+        coil.probability,
+        " or ".join(coil.between),
+        coil.match,
+        coil.deviation,
+        coil.u_deviation,
+        coil.next,
+    ]
+
+
+def _path_cells(head: HeadResult, path: IsolationResult) -> list[object]:
+    return [
+        *(head.head, head.kind, head.grade, "path", path.start, path.end, "", ""),
+        path.evidence,
+        path.reading,
+        path.bound_ohm,
+        path.resistance_ohm,
+        path.u_ohm,
+        path.verdict,
+        path.probability,
+        " or ".join(path.between),
+        *("", None, None),
+        path.next,
+    ]
+
+
+def _csv_line(cells: Sequence[object]) -> str:
+    line = io.StringIO()
+    shown: Callable[[object], str] = lambda cell: (  # noqa: E731 - two words long
+        ""
+        if cell is None
+        else repr(cell)
+        if isinstance(cell, float)
+        else for_spreadsheet(str(cell))
+    )
+    csv.writer(line, lineterminator="\n").writerow([shown(cell) for cell in cells])
+    return line.getvalue()
