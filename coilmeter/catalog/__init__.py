@@ -18,7 +18,7 @@ from pydantic import ValidationError
 
 from coilmeter.catalog.entries import ReferenceFile
 from coilmeter.errors import InputError, Mistake, MistakesError, UnknownNameError
-from coilmeter.values import Band, HeadKind, Meter
+from coilmeter.values import MOST_COILS, Band, HeadKind, Meter, numbered_kind, shown_kinds
 
 SHIPPED: Final = ("bands.toml", "meters.toml", "head_kinds.toml")
 _ValueT = TypeVar("_ValueT")
@@ -48,7 +48,9 @@ class Catalog:
 
     def kind(self, name: str) -> HeadKind:
         """Head kind of that name; raises `UnknownNameError`."""
-        return _named("head kind", self.kinds, name)
+        if name not in self.kinds:
+            raise UnknownNameError("head kind", name, shown_kinds(self.kinds))
+        return self.kinds[name]
 
 
 def load_catalog(user_files: Iterable[Path] = ()) -> Catalog:
@@ -73,7 +75,8 @@ def load_catalog(user_files: Iterable[Path] = ()) -> Catalog:
         kinds |= {name: entry.made(name) for name, entry in content.kinds.items()}
         if path.name != SHIPPED[0]:
             _check_bands_exist(path, content, bands)
-    return Catalog(bands, meters, kinds)
+    numbered = map(numbered_kind, range(1, MOST_COILS + 1))
+    return Catalog(bands, meters, {kind.name: kind for kind in numbered} | kinds)
 
 
 def _named(what: str, table: Mapping[str, _ValueT], name: str) -> _ValueT:

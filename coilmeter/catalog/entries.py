@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import itertools
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic import model_validator as after_all
 
 from coilmeter.units import Quantity, ohms, parse_reading
-from coilmeter.values import CASE, ROLE_KEYS, Band, CoilSpec, HeadKind, Meter, MeterRange
-
-_MOST_COILS: Final = 16
+from coilmeter.values import (
+    CASE,
+    MOST_COILS,
+    ROLE_KEYS,
+    Band,
+    CoilSpec,
+    HeadKind,
+    Meter,
+    MeterRange,
+)
 
 
 def _resistance(text: object) -> Quantity:
@@ -28,6 +35,9 @@ def _resistance(text: object) -> Quantity:
 _Ohms = Annotated[Any, BeforeValidator(_resistance)]
 _Percent = Annotated[float, Field(ge=0, lt=100, allow_inf_nan=False)]
 _Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f]+$")]
+
+_Point = Annotated[str, Field(min_length=1, max_length=12, pattern=r"^\w[\w.+]*$")]
+"""Name of a coil or pin: no blank or dash, so that '1-2' is always two of them."""
 
 
 class _Entry(BaseModel):
@@ -135,9 +145,9 @@ class _MeterEntry(_Entry):
 
 
 class _CoilEntry(_Entry):
-    name: _Name
+    name: _Point
     role: Literal["rp", "record/playback", "playback", "record", "erase", "unknown"] = "unknown"
-    pins: Annotated[list[_Name], Field(min_length=2, max_length=2)]
+    pins: Annotated[list[_Point], Field(min_length=2, max_length=2)]
     band: str = "any"
 
 
@@ -147,7 +157,7 @@ class _KindEntry(_Entry):
     case: bool = True
     noticeable_above: Annotated[float, Field(gt=0, lt=1)] = 0.05
     mismatched_above: Annotated[float, Field(gt=0, lt=1)] = 0.15
-    coils: Annotated[list[_CoilEntry], Field(min_length=1, max_length=_MOST_COILS)]
+    coils: Annotated[list[_CoilEntry], Field(min_length=1, max_length=MOST_COILS)]
 
     @after_all(mode="after")
     def _makes_sense(self) -> _KindEntry:

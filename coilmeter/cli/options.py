@@ -11,6 +11,7 @@ import typer
 if TYPE_CHECKING:
     from coilmeter.catalog import Catalog
     from coilmeter.compute.resolve import Settings
+    from coilmeter.wire.contract import Format
 
 ABOUT_HEAD: Final = "About the head"
 ABOUT_METER: Final = "About the meter"
@@ -109,6 +110,27 @@ def make_catalog(files: list[Path] | None) -> Catalog:
 
     usual = platformdirs.user_config_path("coilmeter") / "catalog.toml"
     return load_catalog([*([usual] if usual.is_file() else []), *(files or [])])
+
+
+def make_format(name: str) -> Format:
+    """Find the wire format of that name.
+
+    Raises
+    ------
+    CoilmeterError
+        When there is none, or none was named: two formats can look alike, so that a person
+        must choose.
+
+    """
+    from coilmeter.errors import InputError
+    from coilmeter.wire import find, formats
+
+    if not name:
+        raise InputError(
+            "what does the meter send?",
+            hint=f"give --format with one of: {', '.join(formats())}; its manual says which.",
+        )
+    return find(name)
 
 
 def make_settings(

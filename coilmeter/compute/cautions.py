@@ -17,6 +17,18 @@ from coilmeter.values import (
 
 LEADS_MATTER_BELOW_OHM: Final = 10.0
 
+LIVE: Final = (
+    "Mains plug out, reservoir capacitors checked for charge, head unplugged or one end "
+    "lifted: never ohms on a live circuit. Work on an open set is for people trained to do "
+    "it, by the rules where you are."
+)
+CURRENT: Final = (
+    "Record/playback coils on a fixed range of 2 to 20 kohm; the lowest range and the beeper "
+    "for erase coils only; never an insulation tester on a head."
+)
+BEFORE_MEASURING: Final = (LIVE, CURRENT)
+"""Said before a head is measured (common practice, no source; live circuits: meter manuals)."""
+
 DEMAGNETISE: Final = (
     "The current of an ohmmeter can magnetise the core: demagnetise the head before a tape "
     "is played."

@@ -16,7 +16,7 @@ from coilmeter.units import (
     parse_resistance_with_spread,
     parse_temperature,
 )
-from coilmeter.values import Meter, ReadingRow
+from coilmeter.values import Flag, Meter, Reading, ReadingRow
 
 HIGHEST_LEADS_OHM: Final = 5.0
 """More than this between two clips that touch is no lead (tool's own limit)."""
@@ -30,6 +30,7 @@ LOWEST_RANGE_OHM: Final = 200.0
 LOWEST_TOP_RANGE_OHM: Final = 2e6
 """An OL of a meter that ranges by itself, where the meter is not known, says this much."""
 
+_FEWEST_COUNTS: Final = 2000
 _ASSUMED_COUNTS: Final = 4000
 _ASSUMED_LOWEST_OHM: Final = 400.0
 _SQRT3: Final = math.sqrt(3.0)
@@ -122,12 +123,24 @@ class MeterTable:
         floor = self.meter.counts * step
         return RangeFigures(number, whole, step, self.meter.fraction, floor)
 
-    def range_of_resolution(self, resolution_ohm: float) -> RangeFigures | None:
-        """Range whose last digit is `resolution_ohm`; None where the meter has none."""
+    def range_end(self, reading: Reading) -> float | None:
+        """End in ohm of the range that a meter's frame was read on, as far as it is told.
+
+        From the frame itself, else from the meter's range with that last digit.  An overload
+        of a meter that states no ranges says the least that such a last digit can mean: a
+        display of 2000 counts.  One without a last digit, of a meter that chooses its range
+        by itself, lies past the highest range: infinity stands for that.
+        """
+        if reading.full_scale is not None:
+            return reading.full_scale
+        if reading.resolution is None:
+            return math.inf if reading.overload and Flag.AUTO in reading.flags else None
         for entry in self.ranges:
-            if math.isclose(entry.resolution_ohm, resolution_ohm, rel_tol=0.01):
-                return entry
-        return None
+            if math.isclose(entry.resolution_ohm, reading.resolution, rel_tol=0.01):
+                return entry.full_scale_ohm
+        if self.ranges or not reading.overload:
+            return None
+        return _FEWEST_COUNTS * reading.resolution
 
     @property
     def top_ohm(self) -> float:

@@ -44,7 +44,8 @@ def _grade(
     faulty_paths = [path for path in isolation if path.faulty]
     leaky = {name for path in faulty_paths for name in (path.start, path.end)}
     intact = [coil for coil in coils if coil.verdict is Condition.INTACT]
-    sound = [coil for coil in intact if coil.coil not in leaky]
+    odd = [coil for coil in coils if coil.match in {Match.NOTICEABLE, Match.MISMATCHED}]
+    sound = [coil for coil in intact if coil.coil not in leaky and coil not in odd]
     faulty = [coil for coil in coils if _is_faulty(coil)]
     open_questions = _open_questions(coils, isolation)
     count = f"{len(intact)} of {len(coils)} {'coil' if len(coils) == 1 else 'coils'} intact"
@@ -60,10 +61,10 @@ def _grade(
         return Grade.DEAD, f"None of {len(coils)} intact: {'; '.join(faults)}.{questions}"
     if faults:
         good = f"; sound: {', '.join(coil.coil for coil in sound)}" if sound else ""
-        return Grade.PARTIAL, f"{count}{good}. Faulty: {'; '.join(faults)}.{questions}"
+        off = f" {_odd_ones(odd)}" if odd else ""
+        return Grade.PARTIAL, f"{count}{good}. Faulty: {'; '.join(faults)}.{off}{questions}"
     if open_questions:
         return Grade.RECHECK, f"{count}, nothing faulty so far.{questions}"
-    odd = [coil for coil in coils if coil.match in {Match.NOTICEABLE, Match.MISMATCHED}]
     if odd:
         return Grade.UNMATCHED, f"All {count}, isolation good. {_odd_ones(odd)}"
     siblings = "no sibling to compare" if len(coils) == 1 else "siblings matched"

@@ -32,6 +32,7 @@ from coilmeter.values import (
     Purpose,
     ReadingRow,
     Role,
+    shown_kinds,
 )
 
 CONFIDENCE_ABOVE: Final = 0.5
@@ -90,7 +91,8 @@ class Settings:
         )
         for what, name, known in named:
             if name and name not in known:
-                raise UnknownNameError(what, name, sorted(known))
+                names = shown_kinds(known) if known is self.kinds else sorted(known)
+                raise UnknownNameError(what, name, names)
         leads_of_text(self.lead, MeterTable(self.meters[self.meter]))
         warmth_of_text(self.temperature)
         if not CONFIDENCE_ABOVE < self.confidence < 1:
@@ -189,7 +191,7 @@ class Resolver:
             return None
         kind = self.settings.kinds.get(name)
         if kind is None:
-            known = ", ".join(sorted(self.settings.kinds))
+            known = ", ".join(shown_kinds(self.settings.kinds))
             self._mistake(row, "kind", name, f"a head kind: {known}")
         return kind
 

@@ -49,6 +49,7 @@ _LONGEST_CELL: Final = 10_000
 _PURPOSES: Final = {str(purpose): purpose for purpose in Purpose}
 _SIDES: Final = re.compile(r"\s*(?:[-/,:]|\bto\b|\s)\s*")
 
+_TO_CASE: Final = re.compile(rf"(.+?)(?:\s*[-/,:]\s*|\s+to\s+|\s+){CASE}", re.IGNORECASE)
 _WordT = TypeVar("_WordT", Purpose, Role)
 
 
@@ -79,8 +80,10 @@ def read_sheet(path: Path) -> Sheet:
     return parse_sheet(data, str(path))
 
 
-def parse_sheet(data: bytes, name: str) -> Sheet:
+def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet:
     """Read the bytes of a readings file; `name` stands in messages and as default head.
+
+    A file with a header and no reading is refused unless `empty_is_fine`.
 
     Raises
     ------
@@ -101,7 +104,7 @@ def parse_sheet(data: bytes, name: str) -> Sheet:
         return Sheet([], mistakes)
     reader = _RowReader(name, columns)
     rows = [row for line, cells in records if (row := reader.row(line, cells)) is not None]
-    if not rows and not reader.mistakes:
+    if not rows and not reader.mistakes and not empty_is_fine:
         raise InputError(
             f"{name}: a header, and no reading under it", hint="write one line a reading."
         )
@@ -237,9 +240,11 @@ class _RowReader:
         return word
 
     def _coil(self, text: str, purpose: Purpose | None) -> tuple[str, str]:
-        if purpose is Purpose.COIL_TO_CASE or text.lower().endswith(CASE):
-            name = re.sub(rf"[-/,:\s]*\b{CASE}$", "", text, flags=re.IGNORECASE)
-            return (name.removesuffix(" to").strip(), CASE) if name else ("", "")
+        to_case = _TO_CASE.fullmatch(text)
+        if to_case is not None:
+            return to_case[1], CASE
+        if purpose is Purpose.COIL_TO_CASE:
+            return text, CASE if text else ""
         if purpose is Purpose.COIL_TO_COIL and text:
             sides = _SIDES.split(text)
             if len(sides) != 2 or not all(sides) or sides[0] == sides[1]:  # noqa: PLR2004

@@ -6,7 +6,17 @@ SI floats with the unit in the name where many are handled at once.
 
 from coilmeter.values.readings import Reading, ReadingRow
 from coilmeter.values.results import ISOLATION_ZONES, CoilResult, HeadResult, IsolationResult
-from coilmeter.values.specs import CASE, Band, CoilSpec, HeadKind, Meter, MeterRange
+from coilmeter.values.specs import (
+    CASE,
+    MOST_COILS,
+    Band,
+    CoilSpec,
+    HeadKind,
+    Meter,
+    MeterRange,
+    numbered_kind,
+    shown_kinds,
+)
 from coilmeter.values.words import (
     EVIDENCE_OF_FORM,
     MATCH_ZONES,
@@ -28,6 +38,7 @@ __all__ = [
     "EVIDENCE_OF_FORM",
     "ISOLATION_ZONES",
     "MATCH_ZONES",
+    "MOST_COILS",
     "ROLE_KEYS",
     "ZONES",
     "Band",
@@ -49,4 +60,6 @@ __all__ = [
     "Reading",
     "ReadingRow",
     "Role",
+    "numbered_kind",
+    "shown_kinds",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from coilmeter.units import Quantity
@@ -136,3 +137,26 @@ class HeadKind:
         """Whether two coils, given by name, have a pin in common."""
         pins = {coil.name: set(coil.pins) for coil in self.coils}
         return bool(pins[first] & pins[second])
+
+
+MOST_COILS = 16
+_NUMBERED = "coils-"
+
+
+def numbered_kind(coils: int) -> HeadKind:
+    """Head of which only the number of coils is known: pins 1-2, 3-4 and so on, and a case."""
+    return HeadKind(
+        name=f"{_NUMBERED}{coils}",
+        description=f"{coils} coils of unknown role",
+        coils=tuple(
+            CoilSpec(str(n), Role.UNKNOWN, (str(2 * n - 1), str(2 * n)), "any")
+            for n in range(1, coils + 1)
+        ),
+        basis="pin numbers are the tool's own: find the pairs on your head",
+    )
+
+
+def shown_kinds(names: Iterable[str]) -> list[str]:
+    """Names of head kinds for a message, the numbered ones drawn together."""
+    named = sorted(name for name in names if not name.startswith(_NUMBERED))
+    return [*named, f"{_NUMBERED}1 to {_NUMBERED}{MOST_COILS}"]

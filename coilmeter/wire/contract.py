@@ -10,6 +10,10 @@ It does no input or output and knows no clock.  It is fed bytes as they come, in
 any size, and answers with what is complete: readings, and stretches it had to reject, in
 the order of the stream.  An empty answer means "need more".  Any bytes at all give one of
 these and never an exception; after a rejected stretch it finds the next frame by content.
+
+The bytes of its answers, one after the other, and then those pending, are the bytes it was
+fed: none is lost and none is shown twice.  How the stream was cut into pieces changes
+neither the answers nor their order, and what it keeps pending is bounded.
 """
 
 from __future__ import annotations
@@ -130,6 +134,9 @@ class Facts:
     verified
         False where the byte map is from memory: then the program says so until the meter
         has been proved.
+    cut_shows
+        Whether a frame whose beginning is missing is always recognised.  Where it is not,
+        a live source refuses the first reading after opening: it may be the end of another.
 
     """
 
@@ -138,6 +145,7 @@ class Facts:
     tells: str
     cannot_tell: str
     verified: bool = True
+    cut_shows: bool = True
 
 
 class Decoder(Protocol):

@@ -1,0 +1,144 @@
+"""One head from its steps to its verdict, however the readings come."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from coilmeter.compute.circumstances import MeterTable
+from coilmeter.compute.judge import judge_rows
+from coilmeter.compute.resolve import Settings
+from coilmeter.errors import InputError, MistakesError
+from coilmeter.sources.keeper import SheetKeeper
+from coilmeter.units import Form, ReadingText
+from coilmeter.values import HeadKind, HeadResult, Purpose, ReadingRow
+from coilmeter.walks.steps import Step, plan
+from coilmeter.walks.walk import Walk
+
+REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A head to be measured: its name, its kind, how it is judged, where readings are kept."""
+
+    head: str
+    kind: HeadKind
+    settings: Settings
+    keeper: SheetKeeper
+    isolation: bool = True
+
+    def walk(self) -> Walk:
+        """Make the walk over what is left to measure."""
+        settings, meter = self.settings, self.settings.meters[self.settings.meter]
+        bands = {
+            coil.name: settings.bands[settings.band or coil.band] for coil in self.kind.coils
+        }
+        lead_null = not settings.lead and not meter.four_wire
+        template = ReadingRow(
+            path=str(self.keeper.path),
+            line=0,
+            head=self.head,
+            reading=ReadingText(Form.NUMBER, 0.0, None, ""),
+            kind=self.kind.name,
+            meter=settings.meter,
+            lead=settings.lead,
+            temperature=settings.temperature,
+        )
+        return Walk(
+            plan(self.kind, bands, lead_null=lead_null, isolation=self.isolation),
+            template,
+            self,
+            range_of=MeterTable(meter).range_end,
+            done=[key for row in self.keeper.rows if (key := key_of(row))],
+        )
+
+    def keep(self, row: ReadingRow) -> None:
+        """Keep a row on disk; one that cannot be right is kept as ``free``.
+
+        Raises
+        ------
+        InputError
+            When it cannot be right.
+        StoreError
+            When it could not be kept.
+
+        """
+        others = [other for other in self.keeper.rows if key_of(other) != key_of(row)]
+        try:
+            list(judge_rows([*others, row], self.settings))
+        except MistakesError as error:
+            self.keeper.keep(replace(row, purpose=Purpose.FREE, note=REFUSED))
+            seen = "; ".join(
+                f"saw {mistake.seen}, expected {mistake.expected}" for mistake in error.mistakes
+            )
+            raise InputError(seen) from error
+        self.keeper.keep(row)
+
+    def results(self) -> list[HeadResult]:
+        """Judge what is kept; empty while there is nothing to judge."""
+        return list(judge_rows(self.keeper.rows, self.settings))
+
+    def verdict(self, step: Step) -> str:
+        """Verdict so far on what a step measured, in a word; empty where it has none."""
+        for head in self.results():
+            for coil in head.coils:
+                if step.purpose is Purpose.COIL and coil.coil == step.coil:
+                    return coil.verdict
+            for path in head.isolation:
+                if step.other and {path.start, path.end} == {step.coil, step.other}:
+                    return path.verdict
+        return ""
+
+
+def key_of(row: ReadingRow) -> str:
+    """Key of the step a row was taken for; empty for a free reading."""
+    if row.purpose is Purpose.FREE or row.purpose is None:
+        return ""
+    if row.purpose is Purpose.LEAD_NULL:
+        return "leads"
+    return f"{row.coil} to {row.other}" if row.other else f"coil {row.coil}"
+
+
+def make_keeper(keep: Path | None, head: str, *, resume: bool) -> SheetKeeper:
+    """Make or find the readings file of a head.
+
+    Raises
+    ------
+    InputError
+        When there is nothing to resume.
+    StoreError
+        When the file cannot be used.
+
+    """
+    path = keep if keep is not None else Path(f"{file_name(head)}.csv")
+    if resume and not path.exists():
+        raise InputError(
+            f"{path}: there is no such file to go on with",
+            hint="leave --resume out to begin, or name the file with --keep.",
+        )
+    return SheetKeeper(path, resume=resume)
+
+
+def check_resumed(keeper: SheetKeeper, head: str, kind: HeadKind) -> None:
+    """Refuse to go on with the readings of another head or kind.
+
+    Raises
+    ------
+    InputError
+        When the file holds such readings.
+
+    """
+    for row in keeper.rows:
+        if row.head != head or row.kind != kind.name:
+            raise InputError(
+                f"{keeper.path}: holds head {row.head!r} of kind {row.kind!r}, and not head "
+                f"{head!r} of kind {kind.name!r}",
+                hint="give --head and --kind as they were, or keep the new readings elsewhere.",
+            )
+
+
+def file_name(head: str) -> str:
+    """File name for a head's name, with nothing in it that a file system could stumble on."""
+    return re.sub(r"[^\w-]+", "_", head).strip("_")[:60] or "head"

@@ -1,0 +1,138 @@
+"""``coilmeter check``: measure one head pair by pair, and judge it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from coilmeter.cli import options
+
+if TYPE_CHECKING:
+    from coilmeter.catalog import Catalog
+    from coilmeter.values import HeadKind
+
+
+def command(
+    head: Annotated[
+        str,
+        typer.Option("--head", help="Name of the head.", rich_help_panel=options.ABOUT_HEAD),
+    ] = "head",
+    kind: options.Kind = "",
+    coils: Annotated[
+        int | None,
+        typer.Option(
+            "--coils",
+            min=1,
+            max=16,
+            help="Number of coils, where the kind is not known.",
+            rich_help_panel=options.ABOUT_HEAD,
+        ),
+    ] = None,
+    isolation: Annotated[
+        bool,
+        typer.Option(
+            "--isolation/--no-isolation",
+            help="Read the paths that should not conduct, too.",
+            rich_help_panel=options.ABOUT_HEAD,
+        ),
+    ] = True,
+    band: options.Band = "",
+    temperature: options.Temperature = "",
+    leaking_below: options.LeakingBelow = "1 Mohm",
+    port: Annotated[
+        str,
+        typer.Option(
+            "--port",
+            help="Where the meter is: a device name, or socket://HOST:PORT. Without it, "
+            "readings are typed.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ] = "",
+    form: Annotated[
+        str,
+        typer.Option(
+            "--format",
+            help="What the meter sends: plain, digits14.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ] = "",
+    baud: Annotated[
+        int | None,
+        typer.Option(
+            "--baud",
+            help="Bits per second, where not the usual of the format.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ] = None,
+    meter: options.Meter = "unstated",
+    lead: options.Lead = "",
+    keep: Annotated[
+        Path | None,
+        typer.Option(
+            "--keep",
+            help="Readings file to write as they are taken. [default: HEAD.csv]",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = None,
+    resume: Annotated[
+        bool,
+        typer.Option(
+            "--resume",
+            help="Go on with a readings file that was left half-way.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = False,
+    confidence: options.Confidence = 0.95,
+    catalog: options.CatalogFile = None,
+    budget: options.Budget = False,
+    as_: options.As = options.Shape.TABLE,
+    out: options.Out = None,
+) -> None:
+    """Measure one head pair by pair, typed or from the meter, and judge it.
+
+    With --port the meter is watched: clip the pins that are named, hold until it is taken,
+    lift. Every reading is on disk before the screen says so; ended half-way, it goes on
+    with --resume. Ends with 0 when the head is sound and matched, 1 when something is faulty
+    or undecided, 3 when the meter or port fails.
+    """
+    from coilmeter.cli.checking import Job, check_resumed, make_keeper
+    from coilmeter.cli.measuring import measure
+
+    known = options.make_catalog(catalog)
+    settings = options.make_settings(
+        known,
+        kind=kind,
+        band=band,
+        meter=meter,
+        lead=lead,
+        temperature=temperature,
+        confidence=confidence,
+        leaking_below=leaking_below,
+    )
+    chosen = _kind(known, kind, coils)
+    wire = options.make_format(form) if port else None
+    keeper = make_keeper(keep, head, resume=resume)
+    check_resumed(keeper, head, chosen)
+    job = Job(head, chosen, settings, keeper, isolation=isolation)
+    raise typer.Exit(
+        measure(job, port=port, wire=wire, baud=baud, shape=as_, out=out, parts=budget)
+    )
+
+
+def _kind(catalog: Catalog, name: str, coils: int | None) -> HeadKind:
+    """Head kind that the options name, one way or the other."""
+    from coilmeter.errors import InputError
+    from coilmeter.values import numbered_kind, shown_kinds
+
+    if name and coils is not None:
+        raise InputError("both --kind and --coils", hint="give one of them.")
+    if coils is not None:
+        return numbered_kind(coils)
+    if not name:
+        raise InputError(
+            "which head is it?",
+            hint=f"--coils 4, or --kind with one of: {', '.join(shown_kinds(catalog.kinds))}.",
+        )
+    return catalog.kind(name)

@@ -1,0 +1,29 @@
+"""``coilmeter demo``: the whole main job on a simulated meter, with real bytes."""
+
+from __future__ import annotations
+
+import typer
+
+from coilmeter.cli import options
+
+
+def command(
+    budget: options.Budget = False,
+    as_: options.As = options.Shape.TABLE,
+    out: options.Out = None,
+) -> None:
+    """Show the whole main job on a simulated meter.
+
+    An invented head is measured by the real check: bytes of a meter format over a loopback
+    socket, contact bounce and all, then judged. Nothing on this machine is touched.
+    """
+    from coilmeter.cli.demonstration import STORY, demo_settings, run_demo
+    from coilmeter.cli.results import put_out
+    from coilmeter.cli.typed import say
+
+    settings = demo_settings(options.make_catalog(None))
+    say(STORY)
+    results = run_demo(settings)
+    say("")
+    put_out(results, settings, as_, out, parts=budget)
+    raise typer.Exit(0)

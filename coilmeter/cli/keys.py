@@ -1,0 +1,112 @@
+"""Single keys from the terminal while the screen is live, without waiting."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+from typing import Protocol
+
+
+class Keys(Protocol):
+    """Where keys come from."""
+
+    def pressed(self) -> str:
+        """Keys pressed since the last call."""
+        ...
+
+    def paused(self) -> AbstractContextManager[None]:
+        """Give the terminal back for a line of text."""
+        ...
+
+
+class NoKeys:
+    """No keyboard: the input is not a terminal, and nothing is ever pressed."""
+
+    def pressed(self) -> str:
+        """Keys pressed since the last call: none."""
+        return ""
+
+    @contextmanager
+    def paused(self) -> Iterator[None]:
+        """Do nothing: the terminal was never taken."""
+        yield
+
+
+if sys.platform != "win32":
+    import select
+    import termios
+    import tty
+
+    class TerminalKeys:
+        """Keys of a terminal, read as they are pressed and not shown."""
+
+        def __init__(self) -> None:
+            self._descriptor = sys.stdin.fileno()
+            self._usual = termios.tcgetattr(self._descriptor)
+
+        def start(self) -> None:
+            """Take the terminal."""
+            tty.setcbreak(self._descriptor)
+
+        def stop(self) -> None:
+            """Give the terminal back as it was."""
+            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, self._usual)
+
+        def pressed(self) -> str:
+            """Keys pressed since the last call."""
+            found = ""
+            while select.select([self._descriptor], [], [], 0)[0]:
+                data = os.read(self._descriptor, 64)
+                if not data:
+                    break
+                found += data.decode("utf-8", "ignore")
+            return found
+
+        @contextmanager
+        def paused(self) -> Iterator[None]:
+            """Give the terminal back for a line of text."""
+            self.stop()
+            try:
+                yield
+            finally:
+                self.start()
+
+else:
+    import msvcrt
+
+    class TerminalKeys:
+        """Keys of a Windows console, which needs no setting up."""
+
+        def start(self) -> None:
+            """Do nothing."""
+
+        def stop(self) -> None:
+            """Do nothing."""
+
+        def pressed(self) -> str:
+            """Keys pressed since the last call."""
+            found = ""
+            while msvcrt.kbhit():
+                found += msvcrt.getwch()
+            return found
+
+        @contextmanager
+        def paused(self) -> Iterator[None]:
+            """Do nothing."""
+            yield
+
+
+@contextmanager
+def keyboard() -> Iterator[Keys]:
+    """Read single keys where standard input is a terminal, else none."""
+    if not sys.stdin.isatty():
+        yield NoKeys()
+        return
+    keys = TerminalKeys()
+    keys.start()
+    try:
+        yield keys
+    finally:
+        keys.stop()

@@ -1,0 +1,88 @@
+"""A walk that listens to a meter: bytes in, events to a screen, keys as a way out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from coilmeter.cli.checking import Job
+from coilmeter.cli.keys import Keys, NoKeys
+from coilmeter.cli.screen import Screen
+from coilmeter.cli.typed import ask, say, type_reading
+from coilmeter.errors import ReadingTextError
+from coilmeter.sources.port import MeterStream, TimedReading
+from coilmeter.walks.events import Event, Taken
+from coilmeter.walks.walk import Walk
+
+Listener = Callable[[Event], None]
+
+
+def run_live(
+    walk: Walk,
+    job: Job,
+    stream: MeterStream,
+    screen: Screen,
+    *,
+    keys: Keys | None = None,
+    listener: Listener = lambda _: None,
+) -> None:
+    """Walk until all steps are done, or the person ends it with ``q``.
+
+    Parameters
+    ----------
+    walk, job
+        What to measure, and where it is kept.
+    stream
+        The open meter.
+    screen
+        Shows what happens.
+    keys
+        The keyboard, None for none.
+    listener
+        Is told every event too.
+
+    Raises
+    ------
+    MeterError
+        When the meter falls silent or the port is lost; all that was taken is on disk.
+    StoreError
+        When a reading could not be kept.
+
+    """
+    keys = keys or NoKeys()
+
+    def tell(events: Sequence[Event]) -> None:
+        for event in events:
+            screen.happened(event, job.verdict(event.step) if isinstance(event, Taken) else "")
+            listener(event)
+
+    tell(walk.start())
+    while not walk.finished:
+        for item in stream.poll():
+            if isinstance(item, TimedReading):
+                tell(walk.feed(item.at, item.reading))
+                watcher = walk.watcher
+                screen.reading(item.reading, None if watcher is None else watcher.state)
+        for key in keys.pressed().lower():
+            if key == "q":
+                return
+            tell(_obey(walk, key, keys))
+
+
+def _obey(walk: Walk, key: str, keys: Keys) -> Sequence[Event]:
+    if key == "t":
+        with keys.paused():
+            text = ask("\nreading> ")
+            try:
+                return type_reading(walk, text) if text else ()
+            except ReadingTextError as error:
+                say(str(error))
+                return ()
+    commands = {
+        "o": walk.confirm_open,
+        "k": walk.keep_near_zero,
+        "s": walk.skip,
+        "b": walk.back,
+        "r": walk.redo,
+    }
+    command = commands.get(key)
+    return () if command is None else command()

@@ -1,0 +1,77 @@
+"""The whole of a check: cautions, the walk, and the verdicts at its end."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from coilmeter.cli.checking import Job
+from coilmeter.cli.keys import keyboard
+from coilmeter.cli.live import run_live
+from coilmeter.cli.options import Shape
+from coilmeter.cli.results import SOMETHING, put_out
+from coilmeter.cli.screen import make_screen
+from coilmeter.cli.typed import run_typed, say
+from coilmeter.compute.cautions import BEFORE_MEASURING
+from coilmeter.errors import CoilmeterError
+from coilmeter.sources.clock import RealClock
+from coilmeter.sources.port import MeterStream
+from coilmeter.walks.walk import Walk
+from coilmeter.wire.contract import Format
+
+
+def measure(
+    job: Job,
+    *,
+    port: str,
+    wire: Format | None,
+    baud: int | None,
+    shape: Shape,
+    out: Path | None,
+    parts: bool,
+) -> int:
+    """Measure a head, typed or live, and put out the verdicts; the exit code comes back.
+
+    Whatever ends the walk early, what was taken is on disk, and a line says where.
+
+    Raises
+    ------
+    CoilmeterError
+        When the meter or the store fails.
+
+    """
+    for caution in BEFORE_MEASURING:
+        say(f"! {caution}")
+    if job.keeper.cut:
+        say("The last line of the file was cut short; that reading was never taken: repeat it.")
+    walk = job.walk()
+    try:
+        if wire is None:
+            run_typed(walk, job)
+        else:
+            _run_live(job, walk, port, wire, baud)
+    except (CoilmeterError, KeyboardInterrupt):
+        say(_where(job, unfinished=True))
+        raise
+    say(_where(job, unfinished=not walk.finished))
+    results = job.results()
+    if not results:
+        say("Nothing was measured on the head itself: nothing to judge.")
+        return SOMETHING
+    return put_out(results, job.settings, shape, out, parts=parts)
+
+
+def _run_live(job: Job, walk: Walk, port: str, wire: Format, baud: int | None) -> None:
+    if not wire.facts.verified:
+        say(f"! the format {wire.name} is not verified: compare its readings with the display.")
+    stream = MeterStream(port, wire, RealClock(), baud=baud)
+    with stream, keyboard() as keys, make_screen() as screen:
+        run_live(walk, job, stream, screen, keys=keys)
+
+
+def _where(job: Job, *, unfinished: bool) -> str:
+    path, count = job.keeper.path, len(job.keeper.rows)
+    noun = "reading is" if count == 1 else "readings are"
+    line = f"{count} {noun} kept in {path}."
+    if not unfinished:
+        return line
+    return f"{line} Go on with the same command and --resume."

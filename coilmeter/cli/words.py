@@ -1,0 +1,76 @@
+"""The words for what happens in a walk, for a screen and for plain lines."""
+
+from __future__ import annotations
+
+from coilmeter.report.safe import printable
+from coilmeter.units import format_ohm
+from coilmeter.values import Reading, ReadingRow
+from coilmeter.walks.events import (
+    AskBridge,
+    AskRange,
+    Begun,
+    Contact,
+    Event,
+    Finished,
+    Lift,
+    NearZeroHeld,
+    NotKept,
+    Refused,
+    Skipped,
+    StillMoving,
+    Taken,
+)
+
+CREEPING = "it creeps one way: is the head still connected to the board?"
+JUMPING = "it does not settle: hold the clips still, clean the pins"
+
+
+def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911 - a line an event
+    """Say an event in one line; `verdict` is what a reading that was taken means so far."""
+    match event:
+        case Begun(step=step, number=number, total=total):
+            clips = {0: "no clip", 1: "one clip"}.get(step.moves, "both clips")
+            return f"[{number}/{total}] {step.key}: {step.where} (move {clips})"
+        case Contact():
+            return "contact"
+        case StillMoving(creeping=creeping):
+            return CREEPING if creeping else JUMPING
+        case AskBridge(step=step):
+            return (
+                f"OL. If the clips are on, bridge {step.where} with a metal tip for a moment "
+                "(or press o)"
+            )
+        case AskRange():
+            return "OL on which range? (such as 40 Mohm, or auto)"
+        case NearZeroHeld():
+            return "near zero: lift the tip; if there is none, press k to keep the reading"
+        case Taken(step=step, row=row):
+            meaning = f": {verdict}" if verdict else ""
+            return f"taken  {step.key}  {row_text(row)}{meaning}"
+        case NotKept(why=why):
+            return f"put aside, take it again: {why}"
+        case Lift():
+            return "lift the clips"
+        case Skipped(step=step):
+            return f"skipped {step.key}"
+        case Refused(advice=advice):
+            return advice
+        case Finished(taken=taken, skipped=skipped):
+            left_out = f", {skipped} skipped" if skipped else ""
+            return f"done: {taken} taken{left_out}"
+
+
+def row_text(row: ReadingRow) -> str:
+    """Show the reading of a row, an overload with the range it stands for."""
+    if row.reading.ohm is None and row.range_ohm is not None:
+        return f"{row.reading.text} ({_range(row.range_ohm)})"
+    return printable(row.reading.text)
+
+
+def reading_text(reading: Reading) -> str:
+    """Display of a meter, for a person."""
+    return printable(reading.display)
+
+
+def _range(end_ohm: float) -> str:
+    return "automatic range" if end_ohm == float("inf") else f"{format_ohm(end_ohm)} range"

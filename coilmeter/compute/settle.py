@@ -1,0 +1,132 @@
+"""A stream of readings to "still moving" or "settled", without a hand on the meter.
+
+Values are SI floats in ohm, infinity for an overload; times are seconds that only grow.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import deque
+from dataclasses import dataclass
+from typing import Final, Generic, TypeVar
+
+ItemT = TypeVar("ItemT")
+
+CREEP_LEAST: Final = 8
+"""So many readings must move one way before it is called a creep."""
+
+
+@dataclass(frozen=True, slots=True)
+class SettleRule:
+    """When a run of readings counts as settled.
+
+    Parameters
+    ----------
+    window_s, least
+        The run lasts at least so long and has at least so many readings.
+    fraction, steps
+        Its readings lie within the larger of this fraction of their mean and so many last
+        digits.
+    slow_above_ohm, slow_window_s
+        Above this resistance the run must last longer: meters take seconds there (published
+        meter manuals, PROVENANCE.md J1, J5).
+
+    """
+
+    window_s: float = 0.8
+    least: int = 4
+    fraction: float = 0.005
+    steps: float = 3.0
+    slow_above_ohm: float = 1e6
+    slow_window_s: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Settled(Generic[ItemT]):
+    """A settled run: mean and standard deviation in ohm, and the readings it is made of."""
+
+    mean_ohm: float
+    scatter_ohm: float
+    items: tuple[ItemT, ...]
+
+    @property
+    def count(self) -> int:
+        """How many readings."""
+        return len(self.items)
+
+
+class Settler(Generic[ItemT]):
+    """Watches one contact, from its first finite reading on.
+
+    Parameters
+    ----------
+    rule
+        When a run counts as settled.
+
+    """
+
+    def __init__(self, rule: SettleRule) -> None:
+        self.rule = rule
+        self._run: deque[tuple[float, float, ItemT]] = deque()
+        self._history: deque[float] = deque(maxlen=4 * CREEP_LEAST)
+        self._since: float | None = None
+
+    def feed(
+        self, at: float, ohm: float, step_ohm: float, item: ItemT, *, hold_s: float = 0.0
+    ) -> Settled[ItemT] | None:
+        """Take one finite reading; answer with the settled run once there is one.
+
+        Parameters
+        ----------
+        at
+            Time in seconds.
+        ohm, step_ohm
+            The reading and its last digit, in ohm.
+        item
+            What to hand back with the run (the reading itself).
+        hold_s
+            A longer window than the rule's, for a value that must be held on purpose.
+
+        """
+        if self._since is None:
+            self._since = at
+        self._history.append(ohm)
+        self._run.append((at, ohm, item))
+        window = max(hold_s, self._window(ohm))
+        while len(self._run) > self.rule.least and at - self._run[1][0] >= window:
+            self._run.popleft()
+        values = [value for _, value, _ in self._run]
+        mean = math.fsum(values) / len(values)
+        allowed = max(self.rule.fraction * abs(mean), self.rule.steps * step_ohm)
+        spread = max(values) - min(values)
+        if spread > allowed:
+            self._run = deque([self._run[-1]])
+            return None
+        if len(values) < self.rule.least or at - self._run[0][0] < window:
+            return None
+        squares = math.fsum((value - mean) ** 2 for value in values)
+        scatter = math.sqrt(squares / (len(values) - 1))
+        return Settled(mean, scatter, tuple(item for _, _, item in self._run))
+
+    def moving_for(self, at: float) -> float:
+        """Seconds since the contact began."""
+        return 0.0 if self._since is None else at - self._since
+
+    @property
+    def creeping(self) -> bool:
+        """Whether the last readings all moved one way, as a charging capacitor makes them.
+
+        The L/R time of a coil is below a millisecond: a slow creep is never the coil.
+        """
+        values = list(self._history)[-CREEP_LEAST:]
+        moves = [b - a for a, b in itertools.pairwise(values)]
+        grown = len(values) == CREEP_LEAST and abs(values[-1] - values[0]) > (
+            self.rule.fraction * abs(values[-1])
+        )
+        return grown and (all(m >= 0 for m in moves) or all(m <= 0 for m in moves))
+
+    def _window(self, ohm: float) -> float:
+        if abs(ohm) > self.rule.slow_above_ohm:
+            return self.rule.slow_window_s
+        return self.rule.window_s

@@ -1,0 +1,217 @@
+"""The readings file that a walk writes as it goes: on disk before a reading counts.
+
+The file is an ordinary readings file, so that ``coilmeter judge`` reads it as it stands.
+Each row is written and flushed to the disk (fsync) before `SheetKeeper.keep` returns.  A
+reading that is taken again stays in the file with the purpose ``free``: nothing measured is
+ever lost.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from coilmeter.errors import InputError, StoreError
+from coilmeter.sources.sheet import COLUMNS, parse_sheet
+from coilmeter.units import format_ohm
+from coilmeter.values import Purpose, ReadingRow
+
+REPLACED: Final = "taken again later"
+
+
+class SheetKeeper:
+    """Keeps the rows of one walk in a readings file.
+
+    Parameters
+    ----------
+    path
+        The file; it must not exist, unless `resume`.
+    resume
+        Go on with a file that an earlier walk left.
+
+    Raises
+    ------
+    StoreError
+        When the file cannot be made or read back, or exists without `resume`.
+
+    Attributes
+    ----------
+    rows
+        What is in the file, in order; readings taken again included, as ``free``.
+    cut
+        Characters of a line that an earlier run could not finish writing, removed on
+        resuming; empty where there was none.  Such a reading was never announced as taken.
+
+    """
+
+    def __init__(self, path: Path, *, resume: bool = False) -> None:
+        self.path = path
+        self.rows: list[ReadingRow] = []
+        self.cut = ""
+        if resume and path.exists():
+            self._read_back()
+        else:
+            self._make()
+
+    def keep(self, row: ReadingRow) -> None:
+        """Have the row on disk, in place of an earlier one of the same place.
+
+        Raises
+        ------
+        StoreError
+            When it could not be kept; then the file is as it was.
+
+        """
+        stamped = replace(
+            row, time=row.time or datetime.now(UTC).isoformat(timespec="milliseconds")
+        )
+        place = _place(stamped)
+        older = [index for index, other in enumerate(self.rows) if _place(other) == place]
+        if stamped.purpose is Purpose.FREE or not older:
+            self._append(stamped)
+            self.rows.append(stamped)
+            return
+        rows = list(self.rows)
+        for index in older:
+            note = "; ".join(part for part in (rows[index].note, REPLACED) if part)
+            rows[index] = replace(rows[index], purpose=Purpose.FREE, note=note)
+        self._rewrite([*rows, stamped])
+        self.rows = [*rows, stamped]
+
+    def _make(self) -> None:
+        with self._trouble("cannot be made"):
+            try:
+                with self.path.open("x", encoding="utf-8", newline="") as file:
+                    file.write(_line(COLUMNS))
+                    file.flush()
+                    os.fsync(file.fileno())
+            except FileExistsError:
+                raise StoreError(
+                    f"{self.path}: there are readings in it already",
+                    hint="go on with it (--resume), or keep the new ones elsewhere (--keep).",
+                ) from None
+            _sync_folder(self.path)
+
+    def _read_back(self) -> None:
+        with self._trouble("cannot be read back"):
+            data = self.path.read_bytes()
+            whole, newline, rest = data.rpartition(b"\n")
+            if rest:
+                self.cut = rest.decode("utf-8", "replace")
+                with self.path.open("r+b") as file:
+                    file.truncate(len(whole + newline))
+                    os.fsync(file.fileno())
+        try:
+            sheet = parse_sheet(whole + newline, str(self.path), empty_is_fine=True)
+        except InputError as error:
+            raise StoreError(
+                f"{self.path}: no walk wrote this file ({error.message})", hint=error.hint
+            ) from error
+        if sheet.mistakes:
+            raise StoreError(
+                "\n".join(str(mistake) for mistake in sheet.mistakes),
+                hint="correct the file, or keep the new readings elsewhere (--keep).",
+            )
+        self.rows = sheet.rows
+
+    def _append(self, row: ReadingRow) -> None:
+        with self._trouble("cannot be written"), self.path.open("r+b") as file:
+            end = file.seek(0, os.SEEK_END)
+            try:
+                file.write(_line(_cells(row)).encode())
+                file.flush()
+                os.fsync(file.fileno())
+            except OSError:
+                # Half a line would spoil what is good: back to where it was.
+                os.ftruncate(file.fileno(), end)
+                raise
+
+    def _rewrite(self, rows: list[ReadingRow]) -> None:
+        """Write the whole file under another name, then put it in place: never half of it."""
+        half = self.path.with_name(f".{self.path.name}.part")
+        with self._trouble("cannot be written"):
+            try:
+                with half.open("w", encoding="utf-8", newline="") as file:
+                    file.write(_line(COLUMNS))
+                    file.writelines(_line(_cells(row)) for row in rows)
+                    file.flush()
+                    os.fsync(file.fileno())
+                half.replace(self.path)
+            except OSError:
+                half.unlink(missing_ok=True)
+                raise
+            _sync_folder(self.path)
+
+    @contextmanager
+    def _trouble(self, what: str) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise StoreError(
+                f"{self.path}: {what} ({error.strerror or error}); "
+                f"{len(self.rows)} readings before are in it",
+                hint="free some space or check the folder, then go on with --resume.",
+            ) from error
+
+
+def _place(row: ReadingRow) -> tuple[object, ...]:
+    """Tell what a row is about; a free reading, nothing that another could replace."""
+    if row.purpose is Purpose.FREE:
+        return (object(),)
+    sides = tuple(sorted((row.coil, row.other)))
+    return (row.head, row.purpose is Purpose.LEAD_NULL, sides)
+
+
+def _cells(row: ReadingRow) -> tuple[str, ...]:
+    """Cells of a row, in the order of `COLUMNS`."""
+    coil = f"{row.coil}-{row.other}" if row.other else row.coil
+    return (
+        row.head,
+        row.kind,
+        coil,
+        row.role or "",
+        "" if row.pins is None else "-".join(row.pins),
+        row.purpose or "",
+        row.reading.text,
+        _range(row.range_ohm),
+        row.meter,
+        row.lead,
+        row.temperature,
+        row.time,
+        row.note,
+        str(row.count),
+        f"{row.scatter_ohm:.6g}",
+        row.proof,
+        row.raw,
+    )
+
+
+def _range(end_ohm: float | None) -> str:
+    if end_ohm is None:
+        return ""
+    return "auto" if math.isinf(end_ohm) else format_ohm(end_ohm)
+
+
+def _line(cells: tuple[str, ...]) -> str:
+    line = io.StringIO()
+    csv.writer(line, lineterminator="\n").writerow(cells)
+    return line.getvalue()
+
+
+def _sync_folder(path: Path) -> None:
+    """Have the file's name on disk too, where a system lets a folder be flushed."""
+    if os.name != "posix":
+        return
+    folder = os.open(path.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)

@@ -1,0 +1,54 @@
+"""Someone at the simulated bench who does what is asked, when it is asked."""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Sequence
+
+from coilmeter.sources.simulated_hands import Hands, Move
+from coilmeter.sources.simulated_thread import BenchThread
+
+
+class Attendant(BenchThread):
+    """Moves the hands by orders that come while the bench runs.
+
+    Unlike a `Performer`, whose script is fixed, an attendant is told what to do next by
+    whoever listens to a walk.  An order replaces what is left of the one before.
+
+    Parameters
+    ----------
+    hands
+        The hands to move.
+
+    """
+
+    def __init__(self, hands: Hands) -> None:
+        super().__init__("coilmeter-attendant", hands.clock)
+        self._hands = hands
+        self._moves: deque[Move] = deque()
+        self._changed = threading.Condition()
+        self._order = 0
+
+    def order(self, moves: Sequence[Move]) -> None:
+        """Have these moves made, each after its wait, from now on."""
+        with self._changed:
+            self._moves = deque(moves)
+            self._order += 1
+            self._changed.notify()
+
+    def work(self) -> None:
+        """Make the moves of the latest order."""
+        while not self.stopping:
+            with self._changed:
+                if not self._moves:
+                    self._changed.wait(0.02)
+                    continue
+                number, move = self._order, self._moves[0]
+            if not self.wait_until(self.clock.now() + move.wait_s):
+                return
+            with self._changed:
+                if number != self._order:
+                    continue
+                self._moves.popleft()
+            move.action(self._hands)

@@ -1,0 +1,246 @@
+"""What the clips do, told from the stream alone: touch, settle, lift, or read OL for good.
+
+An open coil and lifted clips both read OL.  After some seconds of OL the person is asked to
+bridge the two points for a moment with a metal tip: a short near-zero reading between two
+OLs proves that the clips touch, so that the OL after it is the coil's own.
+
+What is near zero is treated with care, because a tip that is held and a shorted coil look
+the same: before the question it must be held for longer than a tip would be, and after the
+question it is never taken by itself.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from enum import Enum, auto
+
+from coilmeter.compute.settle import Settled, Settler, SettleRule
+from coilmeter.values import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class ContactRule:
+    """How long things take, in seconds.
+
+    Parameters
+    ----------
+    settle
+        When a run of readings counts as settled.
+    lift_s
+        OL for so long after a capture means that the clips have been lifted, and not that a
+        joint dropped out: the next reading belongs to the next step.
+    drop_s
+        OL for so long ends a contact that had not settled.
+    ask_s
+        OL for so long brings the question whether the clips touch.
+    near_zero_s
+        How long a near-zero value must be held before the question to be taken.
+    tip_s
+        How long a tip is across the points at most.
+    after_tip_s
+        OL for so long after the tip is the coil's own.
+    moving_s
+        How long a contact may go without settling before something is said.
+
+    """
+
+    settle: SettleRule = field(default_factory=SettleRule)
+    lift_s: float = 1.0
+    drop_s: float = 0.6
+    ask_s: float = 4.0
+    near_zero_s: float = 2.5
+    tip_s: float = 2.5
+    after_tip_s: float = 0.8
+    moving_s: float = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """The clips touch something."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moving:
+    """The contact is old and not settled."""
+
+    creeping: bool
+
+
+@dataclass(frozen=True, slots=True)
+class QuietlyOpen:
+    """OL for a while: time to ask."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Near zero after the question, for longer than a tip is held."""
+
+
+@dataclass(frozen=True, slots=True)
+class ValueSettled:
+    """A settled value."""
+
+    run: Settled[Reading]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenProved:
+    """OL, with the clips proved to touch."""
+
+    readings: tuple[Reading, ...]
+
+
+Told = Touched | Moving | QuietlyOpen | Held | ValueSettled | OpenProved
+
+
+class State(Enum):
+    """What the watcher is waiting for."""
+
+    LIFTING = auto()
+    WAITING = auto()
+    SETTLING = auto()
+    TIP = auto()
+    AFTER_TIP = auto()
+
+
+class ContactWatcher:
+    """Watches the contact of one step.
+
+    Parameters
+    ----------
+    rule
+        How long things take.
+    near_zero_ohm
+        Below this a reading may be a tip across the points.
+    shorted_expected
+        Whether near zero is what the step wants (a lead null).
+    lifted
+        False where the clips still sit on the step before.
+
+    """
+
+    def __init__(
+        self, rule: ContactRule, *, near_zero_ohm: float, shorted_expected: bool, lifted: bool
+    ) -> None:
+        self.rule = rule
+        self.state = State.WAITING if lifted else State.LIFTING
+        self.asked = False
+        self._near_zero_ohm = near_zero_ohm
+        self._believe_near_zero = shorted_expected
+        self._shorted_expected = shorted_expected
+        self._state_since: float | None = None
+        self._open_since: float | None = None
+        self._open_run: list[Reading] = []
+        self._settler: Settler[Reading] | None = None
+        self._told_moving = False
+        self._told_question = False
+        self._held = False
+
+    @property
+    def waiting(self) -> bool:
+        """Whether the clips are taken to be in the air, or on something that reads OL."""
+        return self.state in {State.WAITING, State.AFTER_TIP}
+
+    def interrupt(self) -> None:
+        """Forget a contact half settled: what came in between was no resistance."""
+        self._settler = None
+        self._open_since = None
+        self._open_run.clear()
+        if self.state is not State.LIFTING:
+            self._enter(State.WAITING, None)
+
+    def believe_near_zero(self) -> None:
+        """Treat what is near zero as the coil's own from now on."""
+        self._believe_near_zero = True
+
+    def feed(self, at: float, reading: Reading) -> list[Told]:
+        """Take one resistance reading and say what it means."""
+        if self._state_since is None:
+            self._state_since = at
+        if reading.overload:
+            return self._open(at, reading)
+        self._open_since = None
+        self._open_run.clear()
+        ohm = reading.value if reading.value is not None else math.inf
+        return self._touching(at, ohm, reading)
+
+    def _enter(self, state: State, at: float | None) -> None:
+        self.state = state
+        self._state_since = at
+        self._told_question = False
+
+    def _in_state(self, at: float) -> float:
+        return at - (at if self._state_since is None else self._state_since)
+
+    def _open(self, at: float, reading: Reading) -> list[Told]:
+        if self._open_since is None:
+            self._open_since = at
+        self._open_run.append(reading)
+        lasted = at - self._open_since
+        match self.state:
+            case State.LIFTING if lasted >= self.rule.lift_s:
+                self._enter(State.WAITING, at)
+            case State.SETTLING:
+                self._settler = None
+                if lasted >= self.rule.drop_s:
+                    self._enter(State.WAITING, at)
+            case State.TIP:
+                self._enter(State.AFTER_TIP, at)
+            case State.AFTER_TIP if self._in_state(at) >= self.rule.after_tip_s:
+                return self._after_tip(at)
+            case State.WAITING if self._in_state(at) >= self.rule.ask_s:
+                return self._ask()
+            case _:
+                pass
+        return []
+
+    def _ask(self) -> list[Told]:
+        if self._shorted_expected or self._told_question:
+            return []
+        self.asked = self._told_question = True
+        return [QuietlyOpen()]
+
+    def _after_tip(self, at: float) -> list[Told]:
+        self._enter(State.WAITING, at)
+        if self._held:
+            # It was near zero for longer than a tip is held, and then lifted: that may have
+            # been a shorted coil.  A short touch must prove the contact.
+            self._held = False
+            return []
+        return [OpenProved(tuple(self._open_run))]
+
+    def _touching(self, at: float, ohm: float, reading: Reading) -> list[Told]:
+        near_zero = abs(ohm) <= self._near_zero_ohm and not self._believe_near_zero
+        if self.state is State.LIFTING:
+            return []
+        if near_zero and self.asked:
+            if self.state is State.AFTER_TIP:
+                self.state = State.TIP
+            elif self.state is not State.TIP:
+                self._enter(State.TIP, at)
+                self._settler = None
+            if self._in_state(at) >= self.rule.tip_s and not self._held:
+                self._held = True
+                return [Held()]
+            return []
+        told: list[Told] = []
+        if self.state is not State.SETTLING:
+            self._enter(State.SETTLING, at)
+            self._settler, self._told_moving = None, False
+            told.append(Touched())
+        if self._settler is None:
+            self._settler = Settler(self.rule.settle)
+        settled = self._settler.feed(
+            at,
+            ohm,
+            reading.resolution or 0.0,
+            reading,
+            hold_s=self.rule.near_zero_s if near_zero else 0.0,
+        )
+        if settled is not None:
+            return [*told, ValueSettled(settled)]
+        if self._in_state(at) >= self.rule.moving_s and not self._told_moving:
+            self._told_moving = True
+            told.append(Moving(self._settler.creeping))
+        return told

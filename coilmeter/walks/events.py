@@ -1,0 +1,119 @@
+"""What a walk says: one small object for each thing a screen may want to show or sound."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coilmeter.values import Reading, ReadingRow
+from coilmeter.walks.steps import Step
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A step begins: clip these points."""
+
+    step: Step
+    number: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """The clips touch something."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class StillMoving:
+    """The clips have touched for long and the reading does not settle.
+
+    `creeping` tells a one-way drift, which means that the coil is still connected to
+    something, from a reading that jumps.
+    """
+
+    step: Step
+    creeping: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AskBridge:
+    """OL for a while: bridge the two points to prove that the clips touch."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class AskRange:
+    """OL was typed, and its range is not known: ask for it."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class NearZeroHeld:
+    """Near zero after the question, and held: it may be a tip or a short."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A reading is kept, on disk already."""
+
+    step: Step
+    row: ReadingRow
+
+
+@dataclass(frozen=True, slots=True)
+class NotKept:
+    """A reading that cannot be right was put aside, and the step is taken again."""
+
+    step: Step
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """Lift the clips: nothing more is taken from this contact."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class Skipped:
+    """A step was left out on request."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """The meter shows something that must not be judged; `advice` tells which knob to turn."""
+
+    advice: str
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """Nothing is left to do."""
+
+    taken: int
+    skipped: int
+
+
+Event = (
+    Begun
+    | Contact
+    | StillMoving
+    | AskBridge
+    | AskRange
+    | NearZeroHeld
+    | Taken
+    | NotKept
+    | Lift
+    | Skipped
+    | Refused
+    | Finished
+)

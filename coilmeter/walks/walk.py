@@ -1,0 +1,306 @@
+"""The hands-free walk over the steps of a head: readings and commands in, events out.
+
+It knows no screen, no clock, no port and no store.  Whoever drives it feeds it readings
+with their times, hands it what the person asks for, and shows the events.  Evidence goes to
+a keeper, which has it on disk before the event says that it is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
+from typing import Final, Protocol
+
+from coilmeter.compute.settle import Settled
+from coilmeter.errors import InputError
+from coilmeter.units import Form, parse_reading
+from coilmeter.values import Flag, Purpose, Reading, ReadingRow
+from coilmeter.walks.contact import (
+    ContactRule,
+    ContactWatcher,
+    Held,
+    Moving,
+    OpenProved,
+    QuietlyOpen,
+    Told,
+    Touched,
+    ValueSettled,
+)
+from coilmeter.walks.events import (
+    AskBridge,
+    AskRange,
+    Begun,
+    Contact,
+    Event,
+    Finished,
+    Lift,
+    NearZeroHeld,
+    NotKept,
+    Refused,
+    Skipped,
+    StillMoving,
+    Taken,
+)
+from coilmeter.walks.refusals import why_not
+from coilmeter.walks.steps import Step
+
+KEY_PROOF: Final = "key"
+BRIDGE_PROOF: Final = "bridged"
+
+
+class Keeper(Protocol):
+    """Where evidence goes."""
+
+    def keep(self, row: ReadingRow) -> None:
+        """Have the row on disk, in place of an earlier one of the same place.
+
+        Raises
+        ------
+        StoreError
+            When it could not be kept.
+        InputError
+            When it cannot be right; then it was kept aside.
+
+        """
+        ...
+
+
+class Walk:
+    """A walk over steps, each taken, skipped or typed.
+
+    Parameters
+    ----------
+    steps
+        What to measure, in order.
+    template
+        What every row has in common: head, kind, meter, temperature and the like.
+    keeper
+        Where rows go before they count.
+    range_of
+        End in ohm of the range a reading was taken on, None where it cannot be told.
+    done
+        Keys of steps that were taken in an earlier run.
+    rule
+        How long things take.
+
+    """
+
+    def __init__(
+        self,
+        steps: Sequence[Step],
+        template: ReadingRow,
+        keeper: Keeper,
+        *,
+        range_of: Callable[[Reading], float | None] = lambda _: None,
+        done: Collection[str] = (),
+        rule: ContactRule | None = None,
+    ) -> None:
+        self.steps = tuple(steps)
+        self.taken: dict[str, ReadingRow | None] = dict.fromkeys(done)
+        self.skipped: set[str] = set()
+        self.last_reading: Reading | None = None
+        self._template = template
+        self._keeper = keeper
+        self._range_of = range_of
+        self._rule = rule or ContactRule()
+        self._index = -1
+        self._order: list[int] = []
+        self._refused = ""
+        self._watcher: ContactWatcher | None = None
+
+    @property
+    def finished(self) -> bool:
+        """Whether nothing is left to do."""
+        return self._index >= len(self.steps)
+
+    @property
+    def step(self) -> Step | None:
+        """The step that is waiting, None before the start and after the end."""
+        return self.steps[self._index] if 0 <= self._index < len(self.steps) else None
+
+    @property
+    def watcher(self) -> ContactWatcher | None:
+        """What the clips do in this step, for a screen."""
+        return self._watcher
+
+    def start(self) -> list[Event]:
+        """Begin the first step that is not done yet."""
+        return self._go_on(lifted=True)
+
+    def feed(self, at: float, reading: Reading) -> list[Event]:
+        """Take one reading of the meter.
+
+        Parameters
+        ----------
+        at
+            When its last byte arrived, in seconds that only grow.
+        reading
+            What the frame says.
+
+        """
+        self.last_reading = reading
+        step, watcher = self.step, self._watcher
+        if step is None or watcher is None:
+            return []
+        advice = why_not(reading)
+        if advice:
+            watcher.interrupt()
+            told, self._refused = self._refused == advice, advice
+            return [] if told else [Refused(advice, reading)]
+        self._refused = ""
+        return [event for what in watcher.feed(at, reading) for event in self._say(step, what)]
+
+    def confirm_open(self) -> list[Event]:
+        """Take the OL that the meter shows: a person says that the clips touch the pins."""
+        reading = self.last_reading
+        if self.step is None or self._watcher is None or reading is None:
+            return []
+        if not (reading.overload and self._watcher.waiting):
+            return []
+        return self._take_open(self.step, (reading,), KEY_PROOF)
+
+    def keep_near_zero(self) -> list[Event]:
+        """Take what is near zero as the coil's own: a person says that no tip is across it."""
+        if self._watcher is not None:
+            self._watcher.believe_near_zero()
+        return []
+
+    def type(self, text: str, range_ohm: float | None = None) -> list[Event]:
+        """Take a reading that a person typed.
+
+        Answers with `AskRange` for an OL whose range is not known.
+
+        Raises
+        ------
+        ReadingTextError
+            When the text is no reading.
+
+        """
+        step = self.step
+        if step is None:
+            return []
+        reading = parse_reading(text, milli=step.purpose is Purpose.LEAD_NULL)
+        if reading.form is Form.OVERLOAD and reading.ohm is None and range_ohm is None:
+            return [AskRange(step)]
+        row = replace(self._row(step), reading=reading, range_ohm=range_ohm)
+        return self._kept(step, row, lifted=True)
+
+    def skip(self) -> list[Event]:
+        """Leave this step out."""
+        step = self.step
+        if step is None:
+            return []
+        self.skipped.add(step.key)
+        self._order.append(self._index)
+        return [Skipped(step), *self._go_on(lifted=True)]
+
+    def back(self) -> list[Event]:
+        """Return to the step before, to take it again."""
+        if self._order:
+            self._index = self._order.pop()
+            self.skipped.discard(self.steps[self._index].key)
+        return self._begin(lifted=False)
+
+    def redo(self) -> list[Event]:
+        """Return to the step that was taken last, to take it again."""
+        while self._order and self.steps[self._order[-1]].key in self.skipped:
+            self._order.pop()
+        return self.back()
+
+    def _say(self, step: Step, what: Told) -> list[Event]:
+        match what:
+            case ValueSettled(run=run):
+                return self._take_value(step, run)
+            case OpenProved(readings=readings):
+                return self._take_open(step, readings, BRIDGE_PROOF)
+            case Moving(creeping=creeping):
+                return [StillMoving(step, creeping)]
+            case Touched():
+                return [Contact(step)]
+            case QuietlyOpen():
+                return [AskBridge(step)]
+            case Held():
+                return [NearZeroHeld(step)]
+
+    def _take_value(self, step: Step, run: Settled[Reading]) -> list[Event]:
+        last = run.items[-1]
+        decimals = 0 if last.resolution is None else _decimals(last.resolution)
+        row = replace(
+            self._row(step, run.items),
+            reading=parse_reading(f"{run.mean_ohm:.{decimals}f} ohm"),
+            scatter_ohm=run.scatter_ohm,
+        )
+        return self._kept(step, row, lifted=False)
+
+    def _take_open(self, step: Step, readings: Sequence[Reading], proof: str) -> list[Event]:
+        row = replace(self._row(step, readings), reading=parse_reading("OL"), proof=proof)
+        return self._kept(step, row, lifted=True)
+
+    def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
+        """Make a row of a step, with what the wire says beside the value."""
+        row = replace(
+            self._template,
+            coil=step.coil,
+            other=step.other,
+            pins=None if step.purpose is Purpose.LEAD_NULL else step.points,
+            purpose=step.purpose,
+        )
+        if not readings:
+            return row
+        flags = frozenset[Flag]().union(*(reading.flags for reading in readings))
+        notes = [row.note, "low battery" if Flag.LOW_BATTERY in flags else ""]
+        return replace(
+            row,
+            range_ohm=self._lowest_range(readings),
+            lead="nulled" if Flag.RELATIVE in flags else row.lead,
+            note="; ".join(note for note in notes if note),
+            count=len(readings),
+            raw=" ".join(reading.raw.hex() for reading in readings),
+        )
+
+    def _lowest_range(self, readings: Sequence[Reading]) -> float | None:
+        """Lowest range the readings can have been taken on; None where one does not tell.
+
+        A flipped bit in one frame must not make an overload mean more than the others say.
+        """
+        ends = [self._range_of(reading) for reading in readings]
+        told = [end for end in ends if end is not None]
+        return min(told) if len(told) == len(ends) else None
+
+    def _kept(self, step: Step, row: ReadingRow, *, lifted: bool) -> list[Event]:
+        try:
+            self._keeper.keep(row)
+        except InputError as error:
+            return [NotKept(step, error.message), *self._begin(lifted=lifted)]
+        self.taken[step.key] = row
+        self.skipped.discard(step.key)
+        self._order.append(self._index)
+        after: list[Event] = [] if lifted else [Lift(step)]
+        return [Taken(step, row), *after, *self._go_on(lifted=lifted)]
+
+    def _go_on(self, *, lifted: bool) -> list[Event]:
+        finished = self.taken.keys() | self.skipped
+        self._index = next(
+            (number for number, step in enumerate(self.steps) if step.key not in finished),
+            len(self.steps),
+        )
+        return self._begin(lifted=lifted)
+
+    def _begin(self, *, lifted: bool) -> list[Event]:
+        step = self.step
+        if step is None:
+            self._watcher = None
+            return [Finished(len(self.taken), len(self.skipped))]
+        self._watcher = ContactWatcher(
+            self._rule,
+            near_zero_ohm=step.near_zero_ohm,
+            shorted_expected=step.purpose is Purpose.LEAD_NULL,
+            lifted=lifted,
+        )
+        return [Begun(step, self._index + 1, len(self.steps))]
+
+
+def _decimals(resolution: float) -> int:
+    """Decimals that show a last digit of `resolution`."""
+    text = f"{resolution:.9f}".rstrip("0")
+    return len(text.partition(".")[2])

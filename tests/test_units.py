@@ -1,0 +1,481 @@
+"""Text to quantity and back: the whole grammar, and what it must refuse."""
+
+# ruff: noqa: SIM300 - expected stands on the left, as in all tests here
+
+from __future__ import annotations
+
+import math
+import pickle
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilmeter.errors import ReadingTextError
+from coilmeter.units import (
+    Form,
+    format_ohm,
+    format_with_uncertainty,
+    in_degc,
+    in_ohm,
+    parse_quantity,
+    parse_reading,
+    parse_resistance_with_spread,
+    parse_temperature,
+    ureg,
+)
+
+GREEK_OMEGA = "\u03a9"
+OHM_SIGN = "\u2126"
+
+
+@pytest.mark.parametrize(
+    ("text", "ohm"),
+    [
+        # what a default unit registry reads rightly
+        (f"4.7 k{GREEK_OMEGA}", 4700.0),
+        ("4.7kohm", 4700.0),
+        ("330 ohms", 330.0),
+        ("22 kiloohm", 22000.0),
+        # what it does not know
+        (f"4.7 k{OHM_SIGN}", 4700.0),
+        ("4k7", 4700.0),
+        ("0R22", 0.22),
+        ("330 Ohm", 330.0),
+        # what it reads as something else: 12 kohm, gas constants, Boltzmann, molar, kelvin
+        ("1,2 kohm", 1200.0),
+        ("220 R", 220.0),
+        ("10 k", 10_000.0),
+        ("1 M", 1e6),
+        ("10 K", 10_000.0),
+        # what it reads, and must not be read without a check of the size
+        ("1 Mohm", 1e6),
+    ],
+)
+def test_what_a_default_registry_gets_wrong(text: str, ohm: float) -> None:
+    """Texts a bench user types, on which a default unit registry was seen to fail."""
+    reading = parse_reading(text)
+
+    assert (Form.NUMBER, text.replace(OHM_SIGN, GREEK_OMEGA)) == (reading.form, reading.text)
+    assert ohm == pytest.approx(reading.ohm, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "3 ohm + 4 ohm",
+        "2**3 ohm",
+        "9**9**9 ohm",  # a registry that evaluates is still busy after ten seconds
+        "9**9**9",
+        "nan ohm",
+        "NaN",
+        "inf ohm",
+        "-inf",
+        "Infinity",
+        "1e400 ohm",
+        "1e999",
+        "1e1000",
+        "1_000",
+        "0x10",
+        "(5)",
+        "5 ohm 6 ohm",
+        "1.2.3",
+        "1.200,5 ohm",
+        "1,200.5 ohm",
+        "--5",
+        "5-",
+        "",
+        "   ",
+        "?",
+        "open",
+        "short",
+        "ohm",
+        "k",
+        "R",
+        ".",
+        ",",
+        "e5",
+        "OLE",
+        "OLx",
+        "beeper",
+        "silently",
+        "4k7k",
+        "4k7 V",
+        "4x7",
+        "k7k",
+        "OL ohm",
+        "OL 0 ohm",
+        "OL -5 ohm",
+        "OL nan",
+        "OL 5 V",
+        "beep x",
+        "5\x00",
+        "5 \u202eohm",
+    ],
+)
+def test_refused(text: str) -> None:
+    """Expressions, infinities, two readings, words: refused with what was seen."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert text == caught.value.text or caught.value.text == " ".join(text.split())
+    assert caught.value.exit_code == 2
+    assert "expected" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["1e305 Mohm", "1e308k", "1e303M", "OL 1e305 Mohm", "beep 1e305M", "0e999", "0.0e309"],
+)
+def test_numbers_that_overflow_are_refused(text: str) -> None:
+    """A number that is finite as typed and not in ohm is no reading, and no traceback."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert text in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["\u0661\u0662\u0663", "\uff11\uff12", "\u00b2", "1\u0660", "\u2460", "\u0967k\u0968"],
+)
+def test_digits_of_other_scripts_are_refused(text: str) -> None:
+    """Arabic-Indic, full-width, superscript and circled digits are no digits here."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert text == caught.value.text
+
+
+def test_a_megabyte_is_refused_in_one_short_line() -> None:
+    """A very long text is refused before it is matched, and shown shortened."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading("9" * 1_000_000)
+
+    assert 300 > len(str(caught.value))
+    assert "'9999" in str(caught.value)
+
+
+@pytest.mark.parametrize("text", ["5 V", "5 mA", "5 Hz", "5 H", "5 uF", "5 s", "5 degC", "5 %"])
+def test_wrong_units_are_refused(text: str) -> None:
+    """Another quantity is never taken for ohms."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert text == caught.value.text
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["1 m", "1 mohm", f"1 m{GREEK_OMEGA}", f"1m{OHM_SIGN}", "4m7", "OL 40 mohm", "1 mOhm"],
+)
+def test_milli_is_asked_never_guessed(text: str) -> None:
+    """One letter lies between 0.001 and 1 000 000 ohm: the reader is told to say which."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert "milli" in caught.value.hint
+    assert "Mohm" in caught.value.hint
+
+
+@pytest.mark.parametrize("text", ["5 uohm", "5 nohm", "5 µohm"])
+def test_a_micro_ohm_is_not_explained_as_milli(text: str) -> None:
+    """The message is about the prefix that was written."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert "'m' means milli" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "ohm"), [("150 mohm", 0.15), ("4m7", 0.0047), ("1 m", 0.001), ("200 uohm", 2e-4)]
+)
+def test_milli_is_read_where_it_is_plausible(text: str, ohm: float) -> None:
+    """A lead null may be given in milli-ohm."""
+    reading = parse_reading(text, milli=True)
+
+    assert ohm == pytest.approx(reading.ohm)
+
+
+@pytest.mark.parametrize(
+    ("text", "ohm", "step"),
+    [
+        ("212.4", 212.4, 0.1),
+        ("212,4", 212.4, 0.1),
+        ("212", 212.0, 1.0),
+        ("+212.40", 212.4, 0.01),
+        ("-0.1", -0.1, 0.1),
+        ("\u22120.1 ohm", -0.1, 0.1),
+        ("5.", 5.0, 1.0),
+        (".5", 0.5, 0.1),
+        (",5", 0.5, 0.1),
+        ("1.20 kohm", 1200.0, 10.0),
+        ("1,234 kohm", 1234.0, 1.0),
+        ("2.2M", 2.2e6, 1e5),
+        ("1.5 K ohm", 1500.0, 100.0),
+        ("1.5 megohms", 1.5e6, 1e5),
+        ("1.5 meg", 1.5e6, 1e5),
+        ("3 Gohm", 3e9, 1e9),
+        ("3 kOhms", 3000.0, 1000.0),
+        ("3 KOHM", 3000.0, 1000.0),
+        ("2.5e3", 2500.0, 100.0),
+        ("2.5E-1 kohm", 250.0, 10.0),
+        ("5R", 5.0, 1.0),
+        ("  5 \u00a0 ohm ", 5.0, 1.0),
+        ("0", 0.0, 1.0),
+    ],
+)
+def test_plain_numbers(text: str, ohm: float, step: float) -> None:
+    """Point or comma, prefix, unit: the value and the value of the last digit written."""
+    reading = parse_reading(text)
+
+    assert ohm == pytest.approx(reading.ohm)
+    assert step == pytest.approx(reading.step_ohm)
+
+
+@pytest.mark.parametrize(
+    ("text", "ohm", "step"),
+    [
+        ("R47", 0.47, 0.01),
+        ("4r7", 4.7, 0.1),
+        ("470R", 470.0, 1.0),
+        ("47K3", 47_300.0, 100.0),
+        ("1G5", 1.5e9, 1e8),
+        ("L47", 4.7e-4, 1e-5),
+        ("4g7", 4.7e9, 1e8),
+    ],
+)
+def test_letter_codes(text: str, ohm: float, step: float) -> None:
+    """The letter stands for the decimal point and the multiplier (IEC 60062:2016)."""
+    reading = parse_reading(text)
+
+    assert ohm == pytest.approx(reading.ohm)
+    assert step == pytest.approx(reading.step_ohm)
+
+
+@pytest.mark.parametrize(
+    "text", ["OL", "ol", "0L", "0l", "O.L", "0.L", ".OL", ".0L", "OL.", "Ol", " OL "]
+)
+def test_overload_in_every_spelling(text: str) -> None:
+    """Displays show OL in several ways; without a range it bounds nothing by itself."""
+    reading = parse_reading(text)
+
+    assert (Form.OVERLOAD, None, None) == (reading.form, reading.ohm, reading.step_ohm)
+    assert reading.quantity is None
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "ohm"),
+    [
+        ("OL 40 Mohm", Form.OVERLOAD, 4e7),
+        ("0L 400", Form.OVERLOAD, 400.0),
+        ("OL (40 Mohm)", Form.OVERLOAD, 4e7),
+        ("OL>40M", Form.OVERLOAD, 4e7),
+        ("O.L 4 kohm", Form.OVERLOAD, 4000.0),
+        ("beep 30 ohm", Form.BEEP, 30.0),
+        ("BEEP <30", Form.BEEP, 30.0),
+        ("beep (70 ohm)", Form.BEEP, 70.0),
+        ("silent 0,1 kohm", Form.SILENT, 100.0),
+        ("Silent > 35 ohm", Form.SILENT, 35.0),
+        ("beep", Form.BEEP, None),
+        ("silent", Form.SILENT, None),
+    ],
+)
+def test_bounds_with_their_limit(text: str, form: Form, ohm: float | None) -> None:
+    """OL with the end of its range; beep and silent with the threshold."""
+    reading = parse_reading(text)
+
+    assert (form, ohm) == (reading.form, reading.ohm)
+    assert (None if ohm is None else ohm) == (
+        None if reading.quantity is None else in_ohm(reading.quantity)
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "words"), [("open", "OL and its range"), ("nan", "leave the")]
+)
+def test_advice(text: str, words: str) -> None:
+    """What people write in place of a reading is answered with what to write."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert words in caught.value.hint
+
+
+def test_error_survives_pickling() -> None:
+    """An error may come back from another process with its fields."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading("4m7")
+
+    assert str(caught.value) == str(pickle.loads(pickle.dumps(caught.value)))  # noqa: S301 - own
+
+
+@given(st.floats(min_value=1e-3, max_value=1e12, allow_subnormal=False), st.booleans())
+def test_full_digits_parse_back(value: float, comma: bool) -> None:  # noqa: FBT001 - drawn
+    """Any resistance written with all its digits is read back as the same number."""
+    text = repr(value).replace(".", ",") if comma else repr(value)
+    reading = parse_reading(f"{text} ohm")
+
+    assert value == reading.ohm
+
+
+@given(st.integers(1, 999_999), st.integers(0, 5), st.sampled_from([("k", 1e3), ("M", 1e6)]))
+def test_prefix_scales_value_and_step(
+    digits: int, decimals: int, prefix: tuple[str, float]
+) -> None:
+    """A prefix multiplies the number and the value of its last digit alike."""
+    text = f"{digits / 10**decimals:.{decimals}f}"
+    plain, scaled = parse_reading(text), parse_reading(f"{text} {prefix[0]}ohm")
+
+    assert (plain.ohm or 0.0) * prefix[1] == pytest.approx(scaled.ohm, rel=1e-12)
+    assert (plain.step_ohm or 0.0) * prefix[1] == pytest.approx(scaled.step_ohm, rel=1e-12)
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_a_finite_reading_or_refused(text: str) -> None:
+    """No text makes anything but a finite reading or the one error."""
+    try:
+        reading = parse_reading(text)
+    except ReadingTextError:
+        return
+
+    assert reading.ohm is None or math.isfinite(reading.ohm)
+    assert reading.step_ohm is None or 0 < reading.step_ohm < math.inf
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("1 Mohm", "ohm", 1e6),
+        ("1,5 kohm", "ohm", 1500.0),
+        ("20 mV", "volt", 0.02),
+        ("0.5 mA", "ampere", 5e-4),
+        ("10 kHz", "hertz", 1e4),
+        ("100 mH", "henry", 0.1),
+        ("47 uF", "farad", 47e-6),
+        ("47 µF", "farad", 47e-6),
+        ("3 seconds", "second", 3.0),
+    ],
+)
+def test_quantities(text: str, unit: str, value: float) -> None:
+    """A number with the prefix and unit asked for becomes a quantity of that unit."""
+    quantity = parse_quantity(text, unit)
+
+    assert value == pytest.approx(quantity.m_as(unit))
+
+
+@pytest.mark.parametrize(
+    "text", ["5", "5 V", "", "x", "1e305 Mohm", "5" * 100, "5 gas", "5 zV"]
+)
+def test_quantities_refused(text: str) -> None:
+    """A bare number, another dimension or an overflow is not guessed at."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_quantity(text, "ohm")
+
+    assert "a number with a unit" in str(caught.value) or "finite" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "ohm", "half_width"),
+    [
+        ("0.2 ohm", 0.2, None),
+        ("150 mohm", 0.15, None),
+        ("0,2 +/- 0,05 ohm", 0.2, 0.05),
+        ("0.2 ± 0.05", 0.2, 0.05),
+        ("0.2+-0.05 ohm", 0.2, 0.05),
+    ],
+)
+def test_lead_resistance(text: str, ohm: float, half_width: float | None) -> None:
+    """A lead resistance, with or without the half-width of its limits."""
+    value, spread = parse_resistance_with_spread(text)
+
+    assert ohm == pytest.approx(in_ohm(value))
+    assert half_width == (None if spread is None else pytest.approx(in_ohm(spread)))
+
+
+@pytest.mark.parametrize("text", ["", "x", "5 V", "0.2 +/- ohm", "1e400 ohm", "0.2 +/- 1e400"])
+def test_lead_resistance_refused(text: str) -> None:
+    """What is no resistance is refused."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_resistance_with_spread(text)
+
+    assert "expected" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "degc", "half_width"),
+    [
+        ("23", 23.0, None),
+        ("23,5 degC", 23.5, None),
+        ("23 +/- 2 °C", 23.0, 2.0),
+        ("-10 C", -10.0, None),
+        ("21 ± 0.5 ℃", 21.0, 0.5),
+    ],
+)
+def test_temperatures(text: str, degc: float, half_width: float | None) -> None:
+    """A temperature in degree Celsius and its half-width in kelvin."""
+    value, spread = parse_temperature(text)
+
+    assert degc == pytest.approx(in_degc(value))
+    assert half_width == (None if spread is None else pytest.approx(spread.m_as("kelvin")))
+
+
+@pytest.mark.parametrize("text", ["", "warm", "300", "-60", "73 F", "293 K", "20 ohm", "nan"])
+def test_temperatures_refused(text: str) -> None:
+    """Other scales, and temperatures no head is measured at, are refused."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_temperature(text)
+
+    assert "expected" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0.0, "0 ohm"),
+        (171.0, "171 ohm"),
+        (212.44, "212.4 ohm"),
+        (999.96, "1000 ohm"),
+        (1000.0, "1 kohm"),
+        (4712.0, "4.712 kohm"),
+        (4e7, "40 Mohm"),
+        (1e9, "1 Gohm"),
+        (-0.12, "-0.12 ohm"),
+        (0.012345, "0.01235 ohm"),
+    ],
+)
+def test_resistance_for_a_person(value: float, text: str) -> None:
+    """Four significant digits, with the prefix that keeps the number readable."""
+    assert text == format_ohm(value)
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "text"),
+    [
+        (212.4, 1.3, "212.4 +/- 1.3 ohm"),
+        (212.44, 0.42, "212.44 +/- 0.42 ohm"),
+        (0.0, 0.29, "0.00 +/- 0.29 ohm"),
+        (-0.1, 0.29, "-0.10 +/- 0.29 ohm"),
+        (171.0, 13.0, "171 +/- 13 ohm"),
+        (999.96, 0.5, "999.96 +/- 0.50 ohm"),
+        (999.96, 5.0, "1000.0 +/- 5.0 ohm"),
+        (2.0e7, 1.4e5, "20.00 +/- 0.14 Mohm"),
+        (1.0e6, 5.8e3, "1.0000 +/- 0.0058 Mohm"),
+        (5.0, 2.0e4, "0 +/- 20 kohm"),
+        # the second digit moves when the uncertainty rounds up to a power of ten
+        (5.0, 0.0996, "5.00 +/- 0.10 ohm"),
+        (171.2, 9.96, "171 +/- 10 ohm"),
+        (5.0, 0.996, "5.0 +/- 1.0 ohm"),
+    ],
+)
+def test_value_with_uncertainty(value: float, u: float, text: str) -> None:
+    """Value and uncertainty to the second significant digit of the uncertainty."""
+    assert text == format_with_uncertainty(value, u)
+    assert text.partition(" +/-")[0] == format_ohm(value, u).rpartition(" ")[0]
+
+
+def test_registry_knows_no_constants() -> None:
+    """The names a bench user means as ohm and kilo are no units here."""
+    known = [name for name in ("R", "k", "K", "M", "molar") if name in ureg]
+
+    assert [] == known
