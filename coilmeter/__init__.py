@@ -1,11 +1,11 @@
-"""Tells whether a magnetic tape head is electrically sound.
+r"""Tells whether a magnetic tape head is electrically sound.
 
 What another program needs is here; the command line uses the same calls::
 
     >>> import coilmeter
     >>> coilmeter.parse_reading("4k7").ohm
     4700.0
-    >>> [reading.value for reading in coilmeter.decode("plain", b"171.3 ohm\\r\\n")]
+    >>> [reading.value for reading in coilmeter.decode("plain", b"171.3 ohm\r\n")]
     [171.3]
     >>> found = coilmeter.judge("171.3 ohm", band="rp-cassette", meter="handheld-4000")
     >>> found.verdict

@@ -9,13 +9,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 import numpy as np
-import pint
 
 from coilmeter.errors import InputError
 from coilmeter.sources.clock import Clock
 from coilmeter.sources.simulated_hands import Hands, Move, Performer, Touch, script_for
 from coilmeter.sources.simulated_head import SimulatedHead
-from coilmeter.units import Quantity, format_ohm, in_ohm
+from coilmeter.units import Quantity, WrongDimensionError, format_ohm, in_ohm
 from coilmeter.values import Flag, Meter
 from coilmeter.wire.contract import Display, Format
 
@@ -130,7 +129,7 @@ class SimulatedMeter:
         else:
             try:
                 wanted_ohm = float(in_ohm(fixed))
-            except pint.DimensionalityError as error:
+            except WrongDimensionError as error:
                 raise InputError(f"saw {fixed} as a range, expected a resistance") from error
             for each in ranges:
                 if math.isclose(each[0], wanted_ohm, rel_tol=1e-9):

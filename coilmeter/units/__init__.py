@@ -1,6 +1,6 @@
 """Text to quantity and back, strictly, over the one unit registry."""
 
-from coilmeter.units.registry import Quantity, in_degc, in_ohm, ohms, ureg
+from coilmeter.units.registry import Quantity, WrongDimensionError, in_degc, in_ohm, ohms, ureg
 from coilmeter.units.text import (
     Form,
     ReadingText,
@@ -16,6 +16,7 @@ __all__ = [
     "Form",
     "Quantity",
     "ReadingText",
+    "WrongDimensionError",
     "format_ohm",
     "format_with_uncertainty",
     "in_degc",

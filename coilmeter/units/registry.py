@@ -13,6 +13,9 @@ ureg: Final[pint.UnitRegistry[Any]] = pint.UnitRegistry(
 Quantity: TypeAlias = "pint.Quantity[Any]"
 """A pint quantity of `ureg`; its magnitude is a float or a numpy array of floats."""
 
+WrongDimensionError = pint.DimensionalityError
+"""Raised where a quantity of one dimension is asked for its magnitude in another."""
+
 
 def ohms(value: Any) -> Quantity:
     """Quantity of `value` (float or array of floats) in ohm."""
