@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.judge import judge_rows
 from coilmeter.compute.resolve import Settings
 from coilmeter.errors import InputError, MistakesError
-from coilmeter.sources.keeper import SheetKeeper
+from coilmeter.sources.keeper import SheetKeeper, exists
 from coilmeter.units import Form, ReadingText
 from coilmeter.values import HeadKind, HeadResult, Purpose, ReadingRow
 from coilmeter.walks.steps import Step, plan
 from coilmeter.walks.walk import Walk
 
-REFUSED = "refused"
+REFUSED: Final = "refused"
+LONGEST_NAME: Final = 100
+_NO_NAME: Final = frozenset({"Cc", "Cs", "Zl", "Zp"})
+"""Kinds of characters that break a line, or that a file cannot hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +106,25 @@ def key_of(row: ReadingRow) -> str:
     return f"{row.coil} to {row.other}" if row.other else f"coil {row.coil}"
 
 
+def checked_name(head: str) -> str:
+    """Give the name of a head as a readings file gives it back.
+
+    Raises
+    ------
+    InputError
+        When it would not come back from one: empty, a comment, more than one line, or long.
+
+    """
+    name = head.strip()
+    tidy = name.isprintable() or not {unicodedata.category(char) for char in name} & _NO_NAME
+    if not name or name.startswith("#") or not tidy or len(name) > LONGEST_NAME:
+        raise InputError(
+            f"saw {head[: LONGEST_NAME + 1]!r} as the name of the head",
+            hint=f"give a --head of 1 to {LONGEST_NAME} characters in one line, no # first.",
+        )
+    return name
+
+
 def make_keeper(keep: Path | None, head: str, *, resume: bool) -> SheetKeeper:
     """Make or find the readings file of a head.
 
@@ -113,7 +137,7 @@ def make_keeper(keep: Path | None, head: str, *, resume: bool) -> SheetKeeper:
 
     """
     path = keep if keep is not None else Path(f"{file_name(head)}.csv")
-    if resume and not path.exists():
+    if resume and not exists(path):
         raise InputError(
             f"{path}: there is no such file to go on with",
             hint="leave --resume out to begin, or name the file with --keep.",
@@ -121,8 +145,8 @@ def make_keeper(keep: Path | None, head: str, *, resume: bool) -> SheetKeeper:
     return SheetKeeper(path, resume=resume)
 
 
-def check_resumed(keeper: SheetKeeper, head: str, kind: HeadKind) -> None:
-    """Refuse to go on with the readings of another head or kind.
+def check_resumed(job: Job) -> None:
+    """Refuse to go on with readings of another head or kind, or with ones that contradict.
 
     Raises
     ------
@@ -130,13 +154,14 @@ def check_resumed(keeper: SheetKeeper, head: str, kind: HeadKind) -> None:
         When the file holds such readings.
 
     """
-    for row in keeper.rows:
-        if row.head != head or row.kind != kind.name:
+    for row in job.keeper.rows:
+        if row.head != job.head or row.kind != job.kind.name:
             raise InputError(
-                f"{keeper.path}: holds head {row.head!r} of kind {row.kind!r}, and not head "
-                f"{head!r} of kind {kind.name!r}",
+                f"{job.keeper.path}: holds head {row.head!r} of kind {row.kind!r}, and not "
+                f"head {job.head!r} of kind {job.kind.name!r}",
                 hint="give --head and --kind as they were, or keep the new readings elsewhere.",
             )
+    job.results()
 
 
 def file_name(head: str) -> str:

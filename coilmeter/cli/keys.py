@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
-from typing import Protocol
+from contextlib import AbstractContextManager, contextmanager, suppress
+from typing import Final, Protocol
+
+_SEQUENCE: Final = re.compile(r"\x1b(?:[\[O][0-9;?]*[ -/]*[@-~]?|.)?", re.DOTALL)
+"""What arrow and function keys send: their letters are no commands."""
+
+
+def plain_keys(typed: str) -> str:
+    """Take out of what was typed the sequences that arrow and function keys send."""
+    return _SEQUENCE.sub("", typed)
 
 
 class Keys(Protocol):
@@ -56,13 +65,15 @@ if sys.platform != "win32":
 
         def pressed(self) -> str:
             """Keys pressed since the last call."""
-            found = ""
-            while select.select([self._descriptor], [], [], 0)[0]:
-                data = os.read(self._descriptor, 64)
-                if not data:
-                    break
-                found += data.decode("utf-8", "ignore")
-            return found
+            found = b""
+            # A terminal that has gone away gives an error, or nothing for ever.
+            with suppress(OSError):
+                while select.select([self._descriptor], [], [], 0)[0]:
+                    data = os.read(self._descriptor, 64)
+                    if not data:
+                        break
+                    found += data
+            return plain_keys(found.decode("utf-8", "ignore"))
 
         @contextmanager
         def paused(self) -> Iterator[None]:
@@ -89,7 +100,11 @@ else:
             """Keys pressed since the last call."""
             found = ""
             while msvcrt.kbhit():
-                found += msvcrt.getwch()
+                key = msvcrt.getwch()
+                if key in "\0\xe0":
+                    msvcrt.getwch()  # the rest of an arrow or function key
+                else:
+                    found += key
             return found
 
         @contextmanager

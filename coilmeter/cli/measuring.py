@@ -13,6 +13,7 @@ from coilmeter.cli.screen import make_screen
 from coilmeter.cli.typed import run_typed, say
 from coilmeter.compute.cautions import BEFORE_MEASURING
 from coilmeter.errors import CoilmeterError
+from coilmeter.report.safe import printable
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.port import MeterStream
 from coilmeter.walks.walk import Walk
@@ -42,7 +43,11 @@ def measure(
     for caution in BEFORE_MEASURING:
         say(f"! {caution}")
     if job.keeper.cut:
-        say("The last line of the file was cut short; that reading was never taken: repeat it.")
+        say(
+            "The last line of the file had no end and was taken out: "
+            f"{printable(job.keeper.cut)!r}. That reading had not been announced as taken: "
+            "repeat it."
+        )
     walk = job.walk()
     try:
         if wire is None:

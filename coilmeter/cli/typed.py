@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from coilmeter.cli.checking import Job
 from coilmeter.cli.words import sentence
 from coilmeter.errors import ReadingTextError
+from coilmeter.report.safe import printable
 from coilmeter.units import Form, parse_reading
-from coilmeter.walks.events import AskRange, Event, Finished, Taken
+from coilmeter.walks.events import AskRange, Begun, Event, Finished, Taken
 from coilmeter.walks.walk import Walk
 
 HELP = """Type what the meter shows: 212.4, 4k7, OL 40 Mohm, beep, silent. Or a word:
@@ -73,7 +74,7 @@ def tell(events: Sequence[Event], job: Job) -> None:
     """Print what happened."""
     for event in events:
         verdict = job.verdict(event.step) if isinstance(event, Taken) else ""
-        indent = "" if isinstance(event, Finished) else "  " if verdict else ""
+        indent = "" if isinstance(event, (Begun, Finished)) else "  "
         say(f"{indent}{sentence(event, verdict)}")
 
 
@@ -87,5 +88,9 @@ def ask(question: str) -> str | None:
     """Ask for a line; None at the end of the input."""
     sys.stderr.write(question)
     sys.stderr.flush()
-    line = sys.stdin.readline()
-    return line.strip() if line else None
+    # As bytes: what is no text in this terminal's encoding must be refused like any other.
+    data = sys.stdin.buffer.readline()
+    line = data.decode(sys.stdin.encoding or "utf-8", "replace").strip()
+    if not sys.stdin.isatty():
+        sys.stderr.write(f"{printable(line)}\n")
+    return line if data else None

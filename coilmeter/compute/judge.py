@@ -84,12 +84,11 @@ def _heads(
     items: tuple[list[Item], list[Item]],
     budgets: tuple[Budget, Budget],
 ) -> Iterator[HeadResult]:
-    of_coils = iter(_coil_results(items[0], budgets[0], settings))
-    of_paths = iter(_path_results(items[1], budgets[1], settings))
-    results = [[next(of_coils) for _ in head.coils] for head in heads]
-    compared = compare(heads, results, budgets[0], settings.confidence)
-    for head, judged in zip(heads, compared, strict=True):
-        by_name = {result.coil: result for result in judged}
+    of_coils = _coil_results(heads, items[0], budgets[0], settings)
+    of_paths = _path_results(items[1], budgets[1], settings)
+    required: dict[str, list[tuple[str, str]]] = {}
+    for head in heads:
+        by_name = {item.name: next(of_coils) for item in head.coils}
         specs = () if head.kind is None else head.kind.coils
         coils = [
             by_name.pop(spec.name)
@@ -99,11 +98,18 @@ def _heads(
         ]
         coils += by_name.values()
         paths = [next(of_paths) for _ in head.paths]
-        read = {frozenset((path.start, path.end)) for path in paths}
+        names = [coil.coil for coil in coils]
+        if head.kind is None:
+            wanted = required_paths(None, names)
+        else:
+            wanted = required.get(head.kind.name) or required.setdefault(
+                head.kind.name, required_paths(head.kind, names)
+            )
+        read = {(path.start, path.end) for path in paths}
         paths += [
             IsolationResult(start, end, Isolation.MISSING)
-            for start, end in required_paths(head.kind, [coil.coil for coil in coils])
-            if frozenset((start, end)) not in read
+            for start, end in wanted
+            if (start, end) not in read and (end, start) not in read
         ]
         found, reason = grade(coils, paths)
         yield HeadResult(
@@ -182,28 +188,30 @@ def _judge(items: Sequence[Item], found: Budget, limits: Quantity, confidence: f
 
 
 def _coil_results(
-    items: Sequence[Item], found: Budget, settings: Settings
+    heads: Sequence[HeadItems], items: Sequence[Item], found: Budget, settings: Settings
 ) -> Iterator[CoilResult]:
-    bands = {item.band.name: item.band.limits_ohm for item in items}
-    limits = ohms(np.array([bands[item.band.name] for item in items], float).reshape(-1, 4).T)
+    bands = {item.band.name: item.band for item in items}
+    ends = {name: band.limits_ohm for name, band in bands.items()}
+    limits = ohms(np.array([ends[item.band.name] for item in items], float).reshape(-1, 4).T)
     zoned = _judge(items, found, limits, settings.confidence)
+    conditions = [
+        _condition(item, index)
+        for item, index in zip(items, zoned.decided.tolist(), strict=True)
+    ]
+    standings = compare(heads, conditions, found, settings.confidence)
     parts = np.stack([found.parts[name].m_as("ohm") for name in PARTS], axis=1).tolist()
-    for item, figures, of_parts in zip(items, _figures(zoned, found), parts, strict=True):
+    columns = zip(items, conditions, standings, parts, _figures(zoned, found), strict=True)
+    for item, condition, standing, of_parts, figures in columns:
         index, probability, possible, value, u = figures
         is_value = item.evidence is EvidenceKind.VALUE
-        verdict = ZONES[index] if index >= 0 else Condition.UNDECIDED
-        between = (
-            tuple(zone for zone, may in zip(ZONES, possible, strict=True) if may)
-            if index < 0
-            else ()
-        )
-        if is_value and _unstable(item):
-            verdict, between = Condition.UNSTABLE, ()
+        between: tuple[Condition, ...] = ()
+        if condition is Condition.UNDECIDED:
+            between = tuple(zone for zone, may in zip(ZONES, possible, strict=True) if may)
         result = CoilResult(
             coil=item.name,
             role=item.role,
             pins=item.pins,
-            verdict=verdict,
+            verdict=condition,
             band=item.band.name,
             meter=item.meter.meter.name,
             evidence=item.evidence,
@@ -214,11 +222,21 @@ def _coil_results(
             probability=_known(probability[index]) if index >= 0 else _most(probability),
             zones=tuple(map(_known, probability)),
             between=between,
+            match=standing.match,
+            deviation=standing.deviation,
+            u_deviation=standing.u_deviation,
+            siblings=standing.siblings,
             parts_ohm=tuple(of_parts) if is_value else (),
         )
-        if verdict in {Condition.UNDECIDED, Condition.UNSTABLE}:
+        if condition in {Condition.UNDECIDED, Condition.UNSTABLE}:
             result = replace(result, next=next_for_coil(item, result))
         yield result
+
+
+def _condition(item: Item, zone: int) -> Condition:
+    if item.evidence is EvidenceKind.VALUE and _unstable(item):
+        return Condition.UNSTABLE
+    return ZONES[zone] if zone >= 0 else Condition.UNDECIDED
 
 
 def _path_results(

@@ -16,6 +16,11 @@ ItemT = TypeVar("ItemT")
 CREEP_LEAST: Final = 8
 """So many readings must move one way before it is called a creep."""
 
+CREEP_SPAN_S: Final = 4.0
+CREEP_SHARE: Final = 0.5
+"""Share of all ups and downs that must be left over as one way: a creep seen with the last
+digits flickering has it, and a reading that jumps to and fro has not."""
+
 
 @dataclass(frozen=True, slots=True)
 class SettleRule:
@@ -69,8 +74,7 @@ class Settler(Generic[ItemT]):
     def __init__(self, rule: SettleRule) -> None:
         self.rule = rule
         self._run: deque[tuple[float, float, ItemT]] = deque()
-        self._history: deque[float] = deque(maxlen=4 * CREEP_LEAST)
-        self._since: float | None = None
+        self._history: deque[tuple[float, float]] = deque(maxlen=64 * CREEP_LEAST)
 
     def feed(
         self, at: float, ohm: float, step_ohm: float, item: ItemT, *, hold_s: float = 0.0
@@ -89,9 +93,7 @@ class Settler(Generic[ItemT]):
             A longer window than the rule's, for a value that must be held on purpose.
 
         """
-        if self._since is None:
-            self._since = at
-        self._history.append(ohm)
+        self._history.append((at, ohm))
         self._run.append((at, ohm, item))
         window = max(hold_s, self._window(ohm))
         while len(self._run) > self.rule.least and at - self._run[1][0] >= window:
@@ -109,22 +111,20 @@ class Settler(Generic[ItemT]):
         scatter = math.sqrt(squares / (len(values) - 1))
         return Settled(mean, scatter, tuple(item for _, _, item in self._run))
 
-    def moving_for(self, at: float) -> float:
-        """Seconds since the contact began."""
-        return 0.0 if self._since is None else at - self._since
-
     @property
     def creeping(self) -> bool:
-        """Whether the last readings all moved one way, as a charging capacitor makes them.
+        """Whether the last seconds went one way, as a charging capacitor makes them go.
 
         The L/R time of a coil is below a millisecond: a slow creep is never the coil.
         """
-        values = list(self._history)[-CREEP_LEAST:]
-        moves = [b - a for a, b in itertools.pairwise(values)]
-        grown = len(values) == CREEP_LEAST and abs(values[-1] - values[0]) > (
-            self.rule.fraction * abs(values[-1])
-        )
-        return grown and (all(m >= 0 for m in moves) or all(m <= 0 for m in moves))
+        if len(self._history) < CREEP_LEAST:
+            return False
+        now = self._history[-1][0]
+        recent = sum(now - at <= CREEP_SPAN_S for at, _ in self._history)
+        values = [ohm for _, ohm in self._history][-max(recent, CREEP_LEAST) :]
+        ways = math.fsum(abs(b - a) for a, b in itertools.pairwise(values))
+        grown = abs(values[-1] - values[0])
+        return grown > self.rule.fraction * abs(values[-1]) and grown >= CREEP_SHARE * ways
 
     def _window(self, ohm: float) -> float:
         if abs(ohm) > self.rule.slow_above_ohm:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +12,7 @@ from coilmeter.compute.budget import Budget
 from coilmeter.compute.matching import Shared, deviations, match_zones
 from coilmeter.compute.resolve import HeadItems, Item
 from coilmeter.units import ohms
-from coilmeter.values import MATCH_ZONES, CoilResult, Condition, EvidenceKind, Match
+from coilmeter.values import MATCH_ZONES, Condition, EvidenceKind, Match, Role
 
 COMPARED = {Condition.INTACT, Condition.UNDECIDED}
 """A coil that is known to be faulty is no measure for its siblings."""
@@ -21,51 +21,63 @@ _OWN = ("floor", "rounding", "scatter")
 _DEFAULT_LIMITS = (0.05, 0.15)
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How one coil stands among its siblings; fields as in `CoilResult`."""
+
+    match: Match = Match.NO_SIBLING
+    deviation: float | None = None
+    u_deviation: float | None = None
+    siblings: int = 0
+
+
+ALONE = Standing()
+
+
 def compare(
     heads: Sequence[HeadItems],
-    results: Sequence[list[CoilResult]],
+    conditions: Sequence[Condition],
     found: Budget,
     confidence: float,
-) -> list[list[CoilResult]]:
-    """Give every coil its match among the coils of the same head and role.
+) -> list[Standing]:
+    """Compare every coil with those of the same head and role.
 
     Parameters
     ----------
-    heads, results
-        Heads and the verdicts on their coils, in the same order.
-    found
-        Budget of all coils of all heads, flat, in that order.
+    heads
+        The heads.
+    conditions, found
+        Condition and budget of all coils of all heads, flat, in their order.
     confidence
         Probability that decides.
 
     """
-    compared = [list(of_head) for of_head in results]
-    groups: dict[int, list[tuple[int, list[int], int]]] = {}
-    offset = 0
-    for number, (head, of_head) in enumerate(zip(heads, results, strict=True)):
-        by_role: dict[str, list[int]] = {}
-        for index, result in enumerate(of_head):
-            if result.evidence is EvidenceKind.VALUE and result.verdict in COMPARED:
-                by_role.setdefault(result.role, []).append(index)
+    standings = [ALONE] * len(conditions)
+    groups: dict[int, list[tuple[HeadItems, list[int], int]]] = {}
+    start = 0
+    for head in heads:
+        by_role: dict[Role, list[int]] = {}
+        for index, item in enumerate(head.coils):
+            if item.evidence is EvidenceKind.VALUE and conditions[start + index] in COMPARED:
+                by_role.setdefault(item.role, []).append(index)
         for members in by_role.values():
             if len(members) > 1:
-                groups.setdefault(len(members), []).append((number, members, offset))
-        offset += len(head.coils)
+                groups.setdefault(len(members), []).append((head, members, start))
+        start += len(head.coils)
     for same_size in groups.values():
-        _compare_group(heads, compared, same_size, found, confidence)
-    return compared
+        _compare_group(standings, same_size, found, confidence)
+    return standings
 
 
 def _compare_group(
-    heads: Sequence[HeadItems],
-    compared: list[list[CoilResult]],
-    groups: Sequence[tuple[int, list[int], int]],
+    standings: list[Standing],
+    groups: Sequence[tuple[HeadItems, list[int], int]],
     found: Budget,
     confidence: float,
 ) -> None:
     """Compare groups of one size at once: arrays of shape (groups, n)."""
     flat = np.array([[start + index for index in members] for _, members, start in groups])
-    items = [[heads[number].coils[index] for index in members] for number, members, _ in groups]
+    items = [[head.coils[index] for index in members] for head, members, _ in groups]
     parts = {name: part.m_as("ohm")[flat] for name, part in found.parts.items()}
     own = np.sqrt(sum(parts[name] ** 2 for name in _OWN))
     shared = [
@@ -73,19 +85,13 @@ def _compare_group(
         Shared(ohms(parts["leads"]), _numbered(items, _lead_key)),
         Shared(ohms(parts["temperature"]), _numbered(items, _sitting_key)),
     ]
-    deviation = deviations(found.resistance_20c[flat], ohms(own), shared)
-    limits = np.array([_limits(heads[number]) for number, _, _ in groups])
-    zones = match_zones(deviation, limits[:, :1], limits[:, 1:], confidence)
-    for row, (number, members, _) in enumerate(groups):
-        for column, index in enumerate(members):
-            zone = int(zones[row, column])
-            compared[number][index] = replace(
-                compared[number][index],
-                match=MATCH_ZONES[zone] if zone >= 0 else Match.UNDECIDED,
-                deviation=float(deviation.deviation[row, column]),
-                u_deviation=float(deviation.u[row, column]),
-                siblings=len(members),
-            )
+    against = deviations(found.resistance_20c[flat], ohms(own), shared)
+    limits = np.array([_limits(head) for head, _, _ in groups])
+    zones = match_zones(against, limits[:, :1], limits[:, 1:], confidence)
+    columns = (flat, zones, against.deviation, against.u)
+    for index, zone, deviation, u in zip(*(c.ravel().tolist() for c in columns), strict=True):
+        match = MATCH_ZONES[zone] if zone >= 0 else Match.UNDECIDED
+        standings[index] = Standing(match, deviation, u, flat.shape[1])
 
 
 def _limits(head: HeadItems) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 The file is an ordinary readings file, so that ``coilmeter judge`` reads it as it stands.
 Each row is written and flushed to the disk (fsync) before `SheetKeeper.keep` returns.  A
 reading that is taken again stays in the file with the purpose ``free``: nothing measured is
-ever lost.
+ever lost.  A file that no walk wrote is never changed.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from coilmeter.units import format_ohm
 from coilmeter.values import Purpose, ReadingRow
 
 REPLACED: Final = "taken again later"
+_BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
 
 
 class SheetKeeper:
@@ -33,7 +34,7 @@ class SheetKeeper:
     Parameters
     ----------
     path
-        The file; it must not exist, unless `resume`.
+        The file; unless `resume`, it must not exist, or hold no reading yet.
     resume
         Go on with a file that an earlier walk left.
 
@@ -56,10 +57,10 @@ class SheetKeeper:
         self.path = path
         self.rows: list[ReadingRow] = []
         self.cut = ""
-        if resume and path.exists():
-            self._read_back()
-        else:
+        if not exists(path):
             self._make()
+        elif not self._read_back(resume=resume):
+            self._rewrite([])
 
     def keep(self, row: ReadingRow) -> None:
         """Have the row on disk, in place of an earlier one of the same place.
@@ -88,50 +89,76 @@ class SheetKeeper:
 
     def _make(self) -> None:
         with self._trouble("cannot be made"):
-            try:
-                with self.path.open("x", encoding="utf-8", newline="") as file:
-                    file.write(_line(COLUMNS))
-                    file.flush()
+            # Never in place of a file that another run has just made.
+            with self.path.open("xb", buffering=0) as file:
+                try:
+                    file.write(_line(COLUMNS).encode())
                     os.fsync(file.fileno())
-            except FileExistsError:
-                raise StoreError(
-                    f"{self.path}: there are readings in it already",
-                    hint="go on with it (--resume), or keep the new ones elsewhere (--keep).",
-                ) from None
+                except OSError:
+                    self.path.unlink(missing_ok=True)
+                    raise
             _sync_folder(self.path)
 
-    def _read_back(self) -> None:
+    def _read_back(self, *, resume: bool) -> bool:
+        """Read what an earlier run left; False where that is not even a header."""
         with self._trouble("cannot be read back"):
             data = self.path.read_bytes()
-            whole, newline, rest = data.rpartition(b"\n")
-            if rest:
-                self.cut = rest.decode("utf-8", "replace")
-                with self.path.open("r+b") as file:
-                    file.truncate(len(whole + newline))
-                    os.fsync(file.fileno())
+        header = _line(COLUMNS).encode()
+        plain = data.removeprefix(_BYTE_ORDER_MARK)
+        if header.startswith(plain):
+            return False
+        if not resume:
+            raise StoreError(
+                f"{self.path}: there is something in it already",
+                hint="go on with it (--resume), or keep the new readings elsewhere (--keep).",
+            )
+        whole, newline, rest = data.rpartition(b"\n")
+        self.rows = self._rows_in(whole + newline, plain.partition(b"\n")[0])
+        if rest:
+            self.cut = rest.decode("utf-8", "replace")
+            with self._trouble("cannot be written"), self.path.open("r+b") as file:
+                file.truncate(len(whole + newline))
+                os.fsync(file.fileno())
+        return True
+
+    def _rows_in(self, data: bytes, header: bytes) -> list[ReadingRow]:
+        elsewhere = "keep the new readings elsewhere (--keep)."
+        if header.strip() != _line(COLUMNS).strip().encode():
+            # Rows added under another header would be nonsense.
+            raise StoreError(
+                f"{self.path}: no walk wrote this file (its first line is "
+                f"{header[:60].decode('utf-8', 'replace')!r})",
+                hint=f"judge it as it stands, and {elsewhere}",
+            )
         try:
-            sheet = parse_sheet(whole + newline, str(self.path), empty_is_fine=True)
+            sheet = parse_sheet(data, str(self.path), empty_is_fine=True)
         except InputError as error:
             raise StoreError(
-                f"{self.path}: no walk wrote this file ({error.message})", hint=error.hint
+                f"{self.path}: cannot be read back ({error.message})",
+                hint=error.hint or elsewhere,
             ) from error
         if sheet.mistakes:
             raise StoreError(
                 "\n".join(str(mistake) for mistake in sheet.mistakes),
-                hint="correct the file, or keep the new readings elsewhere (--keep).",
+                hint=f"correct the file, or {elsewhere}",
             )
-        self.rows = sheet.rows
+        return sheet.rows
 
     def _append(self, row: ReadingRow) -> None:
-        with self._trouble("cannot be written"), self.path.open("r+b") as file:
+        line = _line(_cells(row)).encode()
+        # Unbuffered: what a full disk refused must not be written when the file is closed.
+        with (
+            self._trouble("cannot be written"),
+            self.path.open("r+b", buffering=0) as file,
+        ):
             end = file.seek(0, os.SEEK_END)
             try:
-                file.write(_line(_cells(row)).encode())
-                file.flush()
+                while line:
+                    line = line[file.write(line) :]
                 os.fsync(file.fileno())
             except OSError:
                 # Half a line would spoil what is good: back to where it was.
-                os.ftruncate(file.fileno(), end)
+                file.truncate(end)
                 raise
 
     def _rewrite(self, rows: list[ReadingRow]) -> None:
@@ -160,6 +187,11 @@ class SheetKeeper:
                 f"{len(self.rows)} readings before are in it",
                 hint="free some space or check the folder, then go on with --resume.",
             ) from error
+
+
+def exists(path: Path) -> bool:
+    """Whether something of that name is there, as far as this user may see."""
+    return os.path.exists(path)  # noqa: PTH110 - Path.exists raises where a folder is closed
 
 
 def _place(row: ReadingRow) -> tuple[object, ...]:

@@ -6,7 +6,8 @@ OLs proves that the clips touch, so that the OL after it is the coil's own.
 
 What is near zero is treated with care, because a tip that is held and a shorted coil look
 the same: before the question it must be held for longer than a tip would be, and after the
-question it is never taken by itself.
+question it is never taken by itself.  One near-zero reading alone proves nothing: clips that
+brush against each other in the air give one too.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from dataclasses import dataclass, field
 from enum import Enum, auto
 
 from coilmeter.compute.settle import Settled, Settler, SettleRule
-from coilmeter.values import Reading
+from coilmeter.values import Flag, Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +39,15 @@ class ContactRule:
         How long a near-zero value must be held before the question to be taken.
     tip_s
         How long a tip is across the points at most.
+    tip_least
+        How many near-zero readings make a tip.
     after_tip_s
         OL for so long after the tip is the coil's own.
     moving_s
         How long a contact may go without settling before something is said.
+    gap_s
+        A stream silent for so long says nothing of what the clips did in between: what was
+        half settled or half proved is begun again.
 
     """
 
@@ -51,8 +57,10 @@ class ContactRule:
     ask_s: float = 4.0
     near_zero_s: float = 2.5
     tip_s: float = 2.5
+    tip_least: int = 2
     after_tip_s: float = 0.8
     moving_s: float = 6.0
+    gap_s: float = 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +108,7 @@ class State(Enum):
     LIFTING = auto()
     WAITING = auto()
     SETTLING = auto()
+    NEAR_ZERO = auto()
     TIP = auto()
     AFTER_TIP = auto()
 
@@ -129,10 +138,14 @@ class ContactWatcher:
         self._near_zero_ohm = near_zero_ohm
         self._believe_near_zero = shorted_expected
         self._shorted_expected = shorted_expected
+        self._fed: float | None = None
         self._state_since: float | None = None
         self._open_since: float | None = None
         self._open_run: list[Reading] = []
+        self._near_zero_since = 0.0
+        self._near_zero_count = 0
         self._settler: Settler[Reading] | None = None
+        self._relative = False
         self._told_moving = False
         self._told_question = False
         self._held = False
@@ -142,11 +155,15 @@ class ContactWatcher:
         """Whether the clips are taken to be in the air, or on something that reads OL."""
         return self.state in {State.WAITING, State.AFTER_TIP}
 
+    @property
+    def near_zero(self) -> bool:
+        """Whether the clips read near zero after the question: a tip, or a short."""
+        return self.state in {State.NEAR_ZERO, State.TIP}
+
     def interrupt(self) -> None:
         """Forget a contact half settled: what came in between was no resistance."""
         self._settler = None
         self._open_since = None
-        self._open_run.clear()
         if self.state is not State.LIFTING:
             self._enter(State.WAITING, None)
 
@@ -156,14 +173,19 @@ class ContactWatcher:
 
     def feed(self, at: float, reading: Reading) -> list[Told]:
         """Take one resistance reading and say what it means."""
+        before, self._fed = self._fed, at
+        if before is not None and at - before > self.rule.gap_s:
+            self.interrupt()
         if self._state_since is None:
             self._state_since = at
         if reading.overload:
             return self._open(at, reading)
         self._open_since = None
-        self._open_run.clear()
-        ohm = reading.value if reading.value is not None else math.inf
-        return self._touching(at, ohm, reading)
+        if reading.value is None or not math.isfinite(reading.value):
+            # Neither a resistance nor an overload: nothing can be told from it.
+            self.interrupt()
+            return []
+        return self._touching(at, reading.value, reading)
 
     def _enter(self, state: State, at: float | None) -> None:
         self.state = state
@@ -176,7 +198,6 @@ class ContactWatcher:
     def _open(self, at: float, reading: Reading) -> list[Told]:
         if self._open_since is None:
             self._open_since = at
-        self._open_run.append(reading)
         lasted = at - self._open_since
         match self.state:
             case State.LIFTING if lasted >= self.rule.lift_s:
@@ -185,10 +206,16 @@ class ContactWatcher:
                 self._settler = None
                 if lasted >= self.rule.drop_s:
                     self._enter(State.WAITING, at)
+            case State.NEAR_ZERO:
+                self._enter(State.WAITING, at)
             case State.TIP:
+                self._held |= at - self._near_zero_since >= self.rule.tip_s
                 self._enter(State.AFTER_TIP, at)
-            case State.AFTER_TIP if self._in_state(at) >= self.rule.after_tip_s:
-                return self._after_tip(at)
+                self._open_run = [reading]
+            case State.AFTER_TIP:
+                self._open_run.append(reading)
+                if self._in_state(at) >= self.rule.after_tip_s:
+                    return self._after_tip(at)
             case State.WAITING if self._in_state(at) >= self.rule.ask_s:
                 return self._ask()
             case _:
@@ -215,22 +242,16 @@ class ContactWatcher:
         if self.state is State.LIFTING:
             return []
         if near_zero and self.asked:
-            if self.state is State.AFTER_TIP:
-                self.state = State.TIP
-            elif self.state is not State.TIP:
-                self._enter(State.TIP, at)
-                self._settler = None
-            if self._in_state(at) >= self.rule.tip_s and not self._held:
-                self._held = True
-                return [Held()]
-            return []
+            return self._near_zero_after_question(at)
         told: list[Told] = []
         if self.state is not State.SETTLING:
             self._enter(State.SETTLING, at)
             self._settler, self._told_moving = None, False
             told.append(Touched())
-        if self._settler is None:
-            self._settler = Settler(self.rule.settle)
+        relative = Flag.RELATIVE in reading.flags
+        if self._settler is None or relative is not self._relative:
+            # With the leads taken off from here on, or no longer: not one and the same value.
+            self._settler, self._relative = Settler(self.rule.settle), relative
         settled = self._settler.feed(
             at,
             ohm,
@@ -244,3 +265,21 @@ class ContactWatcher:
             self._told_moving = True
             told.append(Moving(self._settler.creeping))
         return told
+
+    def _near_zero_after_question(self, at: float) -> list[Told]:
+        """Tell a tip from a short: only a short is held.
+
+        A short on a joint that drops out reads like a tip laid on again and again, so that the
+        time counts from the first of them on.
+        """
+        if self.state not in {State.NEAR_ZERO, State.TIP, State.AFTER_TIP}:
+            self._enter(State.NEAR_ZERO, at)
+            self._settler = None
+            self._near_zero_since, self._near_zero_count = at, 0
+        self._near_zero_count += 1
+        if self._near_zero_count >= self.rule.tip_least:
+            self.state = State.TIP
+        if at - self._near_zero_since >= self.rule.tip_s and not self._held:
+            self._held = True
+            return [Held()]
+        return []

@@ -7,14 +7,14 @@ a keeper, which has it on disk before the event says that it is taken.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Final, Protocol
 
 from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError
 from coilmeter.units import Form, parse_reading
-from coilmeter.values import Flag, Purpose, Reading, ReadingRow
+from coilmeter.values import Purpose, Reading, ReadingRow
 from coilmeter.walks.contact import (
     ContactRule,
     ContactWatcher,
@@ -41,6 +41,7 @@ from coilmeter.walks.events import (
     StillMoving,
     Taken,
 )
+from coilmeter.walks.evidence import RangeOf, row_of, value_text
 from coilmeter.walks.refusals import why_not
 from coilmeter.walks.steps import Step
 
@@ -91,7 +92,7 @@ class Walk:
         template: ReadingRow,
         keeper: Keeper,
         *,
-        range_of: Callable[[Reading], float | None] = lambda _: None,
+        range_of: RangeOf = lambda _: None,
         done: Collection[str] = (),
         rule: ContactRule | None = None,
     ) -> None:
@@ -124,8 +125,12 @@ class Walk:
         return self._watcher
 
     def start(self) -> list[Event]:
-        """Begin the first step that is not done yet."""
-        return self._go_on(lifted=True)
+        """Begin the first step that is not done yet.
+
+        On going on with an earlier run the clips may still sit on what was taken last: they
+        must be lifted first.
+        """
+        return self._go_on(lifted=not self.taken)
 
     def feed(self, at: float, reading: Reading) -> list[Event]:
         """Take one reading of the meter.
@@ -155,13 +160,16 @@ class Walk:
         reading = self.last_reading
         if self.step is None or self._watcher is None or reading is None:
             return []
-        if not (reading.overload and self._watcher.waiting):
+        if why_not(reading) or not (reading.overload and self._watcher.waiting):
             return []
         return self._take_open(self.step, (reading,), KEY_PROOF)
 
     def keep_near_zero(self) -> list[Event]:
-        """Take what is near zero as the coil's own: a person says that no tip is across it."""
-        if self._watcher is not None:
+        """Take what is near zero as the coil's own: a person says that no tip is across it.
+
+        Only while the meter shows it: said too early, a tip would be taken for a short.
+        """
+        if self._watcher is not None and self._watcher.near_zero:
             self._watcher.believe_near_zero()
         return []
 
@@ -183,16 +191,17 @@ class Walk:
         if reading.form is Form.OVERLOAD and reading.ohm is None and range_ohm is None:
             return [AskRange(step)]
         row = replace(self._row(step), reading=reading, range_ohm=range_ohm)
-        return self._kept(step, row, lifted=True)
+        return self._kept(step, row, lifted=self._in_the_air)
 
     def skip(self) -> list[Event]:
         """Leave this step out."""
         step = self.step
         if step is None:
             return []
-        self.skipped.add(step.key)
+        if step.key not in self.taken:
+            self.skipped.add(step.key)
         self._order.append(self._index)
-        return [Skipped(step), *self._go_on(lifted=True)]
+        return [Skipped(step), *self._go_on(lifted=self._in_the_air)]
 
     def back(self) -> list[Event]:
         """Return to the step before, to take it again."""
@@ -206,6 +215,13 @@ class Walk:
         while self._order and self.steps[self._order[-1]].key in self.skipped:
             self._order.pop()
         return self.back()
+
+    @property
+    def _in_the_air(self) -> bool:
+        """Whether no meter shows that the clips still touch what this step was about."""
+        if self.last_reading is None or self._watcher is None:
+            return True
+        return self.last_reading.overload and self._watcher.waiting
 
     def _say(self, step: Step, what: Told) -> list[Event]:
         match what:
@@ -223,11 +239,9 @@ class Walk:
                 return [NearZeroHeld(step)]
 
     def _take_value(self, step: Step, run: Settled[Reading]) -> list[Event]:
-        last = run.items[-1]
-        decimals = 0 if last.resolution is None else _decimals(last.resolution)
         row = replace(
             self._row(step, run.items),
-            reading=parse_reading(f"{run.mean_ohm:.{decimals}f} ohm"),
+            reading=parse_reading(value_text(run)),
             scatter_ohm=run.scatter_ohm,
         )
         return self._kept(step, row, lifted=False)
@@ -237,35 +251,7 @@ class Walk:
         return self._kept(step, row, lifted=True)
 
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
-        """Make a row of a step, with what the wire says beside the value."""
-        row = replace(
-            self._template,
-            coil=step.coil,
-            other=step.other,
-            pins=None if step.purpose is Purpose.LEAD_NULL else step.points,
-            purpose=step.purpose,
-        )
-        if not readings:
-            return row
-        flags = frozenset[Flag]().union(*(reading.flags for reading in readings))
-        notes = [row.note, "low battery" if Flag.LOW_BATTERY in flags else ""]
-        return replace(
-            row,
-            range_ohm=self._lowest_range(readings),
-            lead="nulled" if Flag.RELATIVE in flags else row.lead,
-            note="; ".join(note for note in notes if note),
-            count=len(readings),
-            raw=" ".join(reading.raw.hex() for reading in readings),
-        )
-
-    def _lowest_range(self, readings: Sequence[Reading]) -> float | None:
-        """Lowest range the readings can have been taken on; None where one does not tell.
-
-        A flipped bit in one frame must not make an overload mean more than the others say.
-        """
-        ends = [self._range_of(reading) for reading in readings]
-        told = [end for end in ends if end is not None]
-        return min(told) if len(told) == len(ends) else None
+        return row_of(self._template, step, readings, self._range_of)
 
     def _kept(self, step: Step, row: ReadingRow, *, lifted: bool) -> list[Event]:
         try:
@@ -298,9 +284,3 @@ class Walk:
             lifted=lifted,
         )
         return [Begun(step, self._index + 1, len(self.steps))]
-
-
-def _decimals(resolution: float) -> int:
-    """Decimals that show a last digit of `resolution`."""
-    text = f"{resolution:.9f}".rstrip("0")
-    return len(text.partition(".")[2])

@@ -97,9 +97,10 @@ def command(
     with --resume. Ends with 0 when the head is sound and matched, 1 when something is faulty
     or undecided, 3 when the meter or port fails.
     """
-    from coilmeter.cli.checking import Job, check_resumed, make_keeper
+    from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
     from coilmeter.cli.measuring import measure
 
+    head = checked_name(head)
     known = options.make_catalog(catalog)
     settings = options.make_settings(
         known,
@@ -114,8 +115,8 @@ def command(
     chosen = _kind(known, kind, coils)
     wire = options.make_format(form) if port else None
     keeper = make_keeper(keep, head, resume=resume)
-    check_resumed(keeper, head, chosen)
     job = Job(head, chosen, settings, keeper, isolation=isolation)
+    check_resumed(job)
     raise typer.Exit(
         measure(job, port=port, wire=wire, baud=baud, shape=as_, out=out, parts=budget)
     )

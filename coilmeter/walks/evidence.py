@@ -1,0 +1,87 @@
+"""What a walk keeps of the readings it takes: one row, with what the wire says beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Final, TypeAlias
+
+from coilmeter.compute.settle import Settled
+from coilmeter.values import Flag, Purpose, Reading, ReadingRow
+from coilmeter.walks.steps import Step
+
+RangeOf: TypeAlias = Callable[[Reading], float | None]
+"""End in ohm of the range a reading was taken on, None where it cannot be told."""
+
+MOST_FRAMES: Final = 64
+"""Frames kept with a reading, the latest; a meter of hundreds a second would fill a cell."""
+
+_LONGEST_OHM: Final = 1e15
+_MOST_DECIMALS: Final = 9
+_UNTOLD_DECIMALS: Final = 3
+"""Where the wire tells no last digit."""
+
+
+def row_of(
+    template: ReadingRow, step: Step, readings: Sequence[Reading], range_of: RangeOf
+) -> ReadingRow:
+    """Make the row of a step; its reading is still that of the template.
+
+    Parameters
+    ----------
+    template
+        What every row has in common.
+    step
+        What was measured.
+    readings
+        The readings it is made of, empty where it was typed.
+    range_of
+        Tells the range of each.
+
+    """
+    row = replace(
+        template,
+        coil=step.coil,
+        other=step.other,
+        pins=None if step.purpose is Purpose.LEAD_NULL else step.points,
+        purpose=step.purpose,
+    )
+    if not readings:
+        return row
+    flags = frozenset[Flag]().union(*(reading.flags for reading in readings))
+    notes = [row.note, "low battery" if Flag.LOW_BATTERY in flags else ""]
+    return replace(
+        row,
+        range_ohm=_lowest_range(readings, range_of),
+        lead="nulled" if Flag.RELATIVE in flags else row.lead,
+        note="; ".join(note for note in notes if note),
+        count=len(readings),
+        raw=" ".join(reading.raw.hex() for reading in readings[-MOST_FRAMES:]),
+    )
+
+
+def value_text(run: Settled[Reading]) -> str:
+    """Write the mean of a run with the last digit that the finest of its readings has."""
+    if abs(run.mean_ohm) >= _LONGEST_OHM:
+        return f"{run.mean_ohm:.6e} ohm"
+    steps = [reading.resolution for reading in run.items if reading.resolution]
+    decimals = _decimals(min(steps)) if steps else _UNTOLD_DECIMALS
+    text = f"{run.mean_ohm:.{decimals}f}"
+    # No meter reads minus nothing.
+    return f"{text if float(text) else text.removeprefix('-')} ohm"
+
+
+def _lowest_range(readings: Sequence[Reading], range_of: RangeOf) -> float | None:
+    """Lowest range the readings can have been taken on; None where one does not tell.
+
+    A flipped bit in one frame must not make an overload mean more than the others say.
+    """
+    ends = [range_of(reading) for reading in readings]
+    told = [end for end in ends if end is not None]
+    return min(told) if len(told) == len(ends) else None
+
+
+def _decimals(resolution: float) -> int:
+    """Decimals that show a last digit of `resolution`, nine at most."""
+    text = f"{resolution:.{_MOST_DECIMALS}f}".rstrip("0")
+    return len(text.partition(".")[2]) if float(text) else _MOST_DECIMALS
