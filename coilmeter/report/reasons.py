@@ -21,7 +21,7 @@ def coil_reason(coil: CoilResult) -> str:
     if coil.verdict is Condition.UNDECIDED:
         return f"{_evidence(coil)}: {' or '.join(coil.between)}"
     if coil.evidence is EvidenceKind.VALUE:
-        return f"P {_probability(coil.probability)} in '{coil.band}'"
+        return f"P {_probability(coil.probability)}, {coil.band}"
     return _evidence(coil)
 
 

@@ -20,6 +20,7 @@ from coilmeter.values import CoilResult, HeadResult, IsolationResult
 COVERAGE_FACTOR: Final = 2.0
 WIDTH: Final = 96
 _COIL_HEADER: Final = ("verdict", "coil", "role", "pins", "at 20 degC", "siblings", "why")
+_ROLE_COLUMN: Final = 2
 _PATH_HEADER: Final = ("verdict", "path", "read", "why")
 CSV_COLUMNS: Final = (
     "head",
@@ -121,11 +122,13 @@ class _Markdown(_Plain):
 
 
 def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
-    kind = f", {style.cell(head.kind)}" if head.kind else ""
-    yield style.title(f"{head.grade.upper()}: head {style.cell(head.head)}{kind}")
+    roles = {coil.role for coil in head.coils}
+    about = [f"head {style.cell(head.head)}", style.cell(head.kind)]
+    about += [f"{len(head.coils)} x {role}" for role in roles if len(roles) == 1]
+    yield style.title(f"{head.grade.upper()}: {', '.join(filter(None, about))}")
     yield style.paragraph(head.grade_reason)
     yield ""
-    yield _table(_COIL_HEADER, [_coil_line(coil, style) for coil in head.coils], style)
+    yield _coil_table(head.coils, style)
     if head.isolation:
         yield ""
         yield _table(_PATH_HEADER, [_path_line(path, style) for path in head.isolation], style)
@@ -151,6 +154,14 @@ def _listed(title: str, lines: Sequence[str], style: _Plain) -> Iterator[str]:
 
 def _table(header: Sequence[str], lines: Sequence[Sequence[str]], style: _Plain) -> str:
     return tabulate(lines, header, tablefmt=style.tablefmt, disable_numparse=True)
+
+
+def _coil_table(coils: Sequence[CoilResult], style: _Plain) -> str:
+    """One line a coil; roles only where they differ, to leave room at the bench."""
+    lines = [_COIL_HEADER, *(_coil_line(coil, style) for coil in coils)]
+    if len({coil.role for coil in coils}) == 1:
+        lines = [line[:_ROLE_COLUMN] + line[_ROLE_COLUMN + 1 :] for line in lines]
+    return _table(lines[0], lines[1:], style)
 
 
 def _coil_line(coil: CoilResult, style: _Plain) -> tuple[str, ...]:
