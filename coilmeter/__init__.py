@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, Final
 if TYPE_CHECKING:
     from coilmeter.catalog import Catalog, load_catalog
     from coilmeter.compute.judge import judge_rows
-    from coilmeter.compute.resolve import Settings
+    from coilmeter.compute.settings import Settings
     from coilmeter.errors import CoilmeterError
     from coilmeter.library import decode, judge
     from coilmeter.sources.sheet import parse_sheet, read_sheet
@@ -37,7 +37,7 @@ _HOMES: Final = {
     "Reading": "coilmeter.values",
     "ReadingRow": "coilmeter.values",
     "ReadingText": "coilmeter.units",
-    "Settings": "coilmeter.compute.resolve",
+    "Settings": "coilmeter.compute.settings",
     "decode": "coilmeter.library",
     "judge": "coilmeter.library",
     "judge_rows": "coilmeter.compute.judge",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from coilmeter.catalog import load_catalog
 from coilmeter.compute.judge import judge_rows
-from coilmeter.compute.resolve import Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.units import parse_reading
 from coilmeter.values import CoilResult, Purpose, Reading, ReadingRow
 from coilmeter.wire import find

@@ -18,7 +18,7 @@ from coilmeter.catalog import Catalog, load_catalog
 from coilmeter.cli import main
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.judge import judge_rows
-from coilmeter.compute.resolve import Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.errors import MistakesError
 from coilmeter.sources.sheet import parse_sheet
 from coilmeter.values import CoilResult, HeadResult, IsolationResult, ReadingRow

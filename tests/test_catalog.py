@@ -7,14 +7,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from helpers import meter_table, shipped
 
 from coilmeter.catalog import Catalog, load_catalog, reference_folder
 from coilmeter.errors import InputError, MistakesError, UnknownNameError
 from coilmeter.units import in_ohm
 from coilmeter.values import CASE, Role
-from helpers import meter_table, shipped
 
 GOOD_BAND = 'shorted_below = "1 ohm"\nlow = "2 ohm"\nhigh = "3 ohm"\nopen_above = "4 kohm"\n'
+RANGE = "{ full_scale = '2 kohm', resolution = '1 ohm', counts = 1 }"
 
 
 def loaded(folder: Path, text: str, name: str = "mine.toml") -> Catalog:
@@ -159,7 +160,7 @@ def test_ranges_of_a_users_meter(tmp_path: Path) -> None:
         (("0 ohm", "2 ohm", "3 ohm", "4 ohm"), "shorted_below < low < high < open_above"),
         (("1 ohm", "2 ohm", "3 ohm", "4 mohm"), "shorted_below < low < high < open_above"),
         (("-1 ohm", "2 ohm", "3 ohm", "4 ohm"), "a resistance"),
-        (("1 V", "2 ohm", "3 ohm", "4 ohm"), "one reading"),
+        (("1 V", "2 ohm", "3 ohm", "4 ohm"), "a resistance"),
         (("1 ohm", "2 ohm", "3 ohm", "OL"), "a resistance"),
         (("1 ohm", "2 ohm", "3 ohm", "OL 40 Mohm"), "a resistance"),
         (("1 ohm", "beep 2 ohm", "3 ohm", "4 ohm"), "a resistance"),
@@ -190,8 +191,7 @@ def test_all_mistakes_of_a_file_together(tmp_path: Path) -> None:
 
 def test_a_message_says_it_once(tmp_path: Path) -> None:
     """The message of a wrong limit says once what was seen."""
-    text = '[bands.a]\nshorted_below = "abc"\nlow = "2 ohm"\nhigh = "3 ohm"\nopen_above = "4 ohm"\n'
-    message = refused(tmp_path, text)
+    message = refused(tmp_path, "[bands.a]\n" + GOOD_BAND.replace("1 ohm", "abc"))
 
     assert 1 == message.count("saw 'abc'")
 
@@ -238,8 +238,7 @@ def test_band_of_a_kind_is_checked_in_any_file(tmp_path: Path) -> None:
         ("ranges = [{ full_scale = '1 ohm', resolution = '1 ohm', reading = 1 }]", "0 < res"),
         ("ranges = [{ full_scale = '1 kohm', resolution = '1 ohm' }]", "without error"),
         (
-            "ranges = [{ full_scale = '2 kohm', resolution = '1 ohm', reading = 1 },"
-            "{ full_scale = '1 kohm', resolution = '1 ohm', reading = 1 }]",
+            f"ranges = [{RANGE}, {RANGE.replace('2 kohm', '1 kohm')}]",
             "lowest full_scale",
         ),
     ],

@@ -116,9 +116,9 @@ def test_readings_arrive_over_a_socket() -> None:
 def test_readings_arrive_over_a_port_without_a_descriptor() -> None:
     """Where a port cannot be waited for by the system, it is asked again and again."""
     with MeterStream("loop://", DIGITS14, RealClock()) as stream:
-        assert stream._port is not None
+        assert stream._link is not None
         assert stream.poll() == []
-        stream._port.write(frame(212.3))
+        stream._link.port.write(frame(212.3))
 
         assert values(poll_until(stream, 1)) == [212.3]
 
@@ -126,8 +126,8 @@ def test_readings_arrive_over_a_port_without_a_descriptor() -> None:
 def test_a_byte_that_comes_while_waiting_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
     """Waiting on a port without a descriptor ends early when bytes come, or at its end."""
     with MeterStream("loop://", DIGITS14, RealClock()) as stream:
-        port = stream._port
-        assert port is not None
+        assert stream._link is not None
+        port = stream._link.port
         naps: list[float] = []
         monkeypatch.setattr(time, "sleep", naps.append)
         stream.poll(60.0)
@@ -180,9 +180,9 @@ def test_the_port_is_opened_with_eight_bits_and_the_lines_set(
         terminal() as (_, name),
         MeterStream(name, DIGITS14, RealClock(), baud=baud, lines=lines) as stream,
     ):
-        port = stream._port
+        assert stream._link is not None
+        port = stream._link.port
 
-        assert port is not None
         assert (port.baudrate, port.dtr, port.rts) == expected
         assert (port.bytesize, port.parity, port.stopbits) == (8, "N", 1)
 

@@ -10,9 +10,9 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from helpers import meter_table, shipped
 
 from coilmeter.catalog import SHIPPED, reference_folder
-from helpers import shipped
 
 PROVENANCE = (reference_folder() / "PROVENANCE.md").read_text("utf-8")
 LABELS = {"pub", "prac", "rep", "mem", "der"}
@@ -92,30 +92,20 @@ def test_every_case_is_complete_and_used() -> None:
         assert set(entry["tolerance"]) <= set(entry["expected"])
 
 
-def test_documents_are_named_nowhere_else() -> None:
-    """The other reference files for bands, meters and kinds carry keys, no titles."""
-    texts = [(reference_folder() / name).read_text("utf-8").lower() for name in SHIPPED]
-
-    assert [] == [word for word in ("manual", "guide", "data sheet p") if word in texts[0]]
-    assert [] == re.findall(r"https?://", "".join(texts))
-
-
 def test_nobody_states_less_than_the_unstated_meter() -> None:
     """A meter nobody described is taken for no better than any shipped hand-held.
 
     Its basis says "wider than every hand-held line below 4 Mohm".
     """
-    from coilmeter.compute.circumstances import MeterTable  # noqa: PLC0415 - used only here
-
-    catalog = shipped()
-    unstated = MeterTable(catalog.meter("unstated"))
+    unstated = meter_table("unstated")
     better = []
-    for name in (name for name in catalog.meters if name.startswith("handheld")):
-        table = MeterTable(catalog.meter(name))
+    for name in (name for name in shipped().meters if name.startswith("handheld")):
+        table = meter_table(name)
         for ohm in (1.0, 100.0, 199.0, 300.0, 390.0, 500.0, 1500.0, 3000.0, 30e3, 300e3, 3e6):
             wide, stated = unstated.range_for(ohm, None), table.range_for(ohm, None)
             assert wide is not None
-            assert stated is not None
+            if stated is None:  # past the top range of that meter
+                continue
             if wide.fraction * ohm + wide.floor_ohm < stated.fraction * ohm + stated.floor_ohm:
                 better.append((name, ohm))
 

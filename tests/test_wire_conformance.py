@@ -34,12 +34,24 @@ BAD_EXAMPLES = [
 ]
 each_format = pytest.mark.parametrize("form", FORMATS, ids=lambda form: form.name)
 
+
+def ranges(counts: int, decades: Sequence[int]) -> list[tuple[float, float]]:
+    """Give (full scale, last digit) of a meter of so many counts, by decades of the latter."""
+    return [(float(f"{counts}e{decade}"), float(f"1e{decade}")) for decade in decades]
+
+
 # ranges of hand-held meters of 2000, 4000 and 6000 counts: 200 ohm ... 60 Mohm
 HAND_HELD_RANGES = [
-    (count / 10 * 10.0**decade, 10.0 ** (decade - 1))
-    for count in (2000, 4000, 6000)
-    for decade in range(6)
+    entry for counts in (2000, 4000, 6000) for entry in ranges(counts, range(-1, 5))
 ]
+# The blocks tell full scale, so that they carry the ranges of one kind of meter only; a bench
+# meter has ranges from 100 ohm to 100 Mohm that go past their end by a fifth.
+RANGES_OF = {
+    "block11": ranges(4000, range(-1, 5)),
+    "block14": ranges(22_000, range(-2, 5)),
+    "scpi": HAND_HELD_RANGES + ranges(1_200_000, range(-4, 3)),
+    "prompt": HAND_HELD_RANGES + ranges(120_000, range(-3, 4)),
+}
 # what one display need not show and another must: signs that a format derives by itself
 DERIVED = {Flag.MANUAL, Flag.BEEP, Flag.NEGATIVE}
 
@@ -141,13 +153,15 @@ def test_a_format_introduces_itself(form: Format) -> None:
     assert any(example.valid and example.overload for example in form.examples)
     assert any(not example.valid for example in form.examples)
     assert form.settings.baud > 0
+    assert all(example.flags <= facts.flags for example in form.examples)
 
 
 @each_format
 @given(data=st.data())
 def test_what_a_meter_shows_is_read_back(form: Format, data: st.DataObject) -> None:
-    """On every range of hand-held meters, decoding what was encoded gives it back."""
-    full_scale, resolution = data.draw(st.sampled_from(HAND_HELD_RANGES))
+    """On every range of the meters that send it, decoding what was encoded gives it back."""
+    fitting = RANGES_OF.get(form.name, HAND_HELD_RANGES)
+    full_scale, resolution = data.draw(st.sampled_from(fitting))
     value = data.draw(st.floats(-full_scale, full_scale))
     display = Display(value, resolution, full_scale)
 
@@ -185,7 +199,8 @@ def test_whatever_a_format_can_carry_is_read_back(form: Format, data: st.DataObj
     assert reading.function is display.function
     assert reading.overload is display.overload
     shown = display.flags if display.overload else display.flags - {Flag.NEGATIVE}
-    assert shown <= reading.flags <= display.flags | DERIVED
+    assert shown & form.facts.flags <= reading.flags <= display.flags | DERIVED
+    assert reading.flags <= form.facts.flags
     if reading.value is not None:
         # half a last digit, and what the float of the value itself is rounded by
         rounding = display.resolution * (0.5 + 1e-6) + 2 * math.ulp(display.value)
@@ -248,7 +263,9 @@ def test_a_full_memory_of_frames_changes_nothing(
 ) -> None:
     """Frames are remembered up to a bound; beyond it they are understood anew."""
     monkeypatch.setattr("coilmeter.wire.framing.KNOWN_FRAMES", 2)
-    frames = [form.encode(Display(float(ohm), 1.0, 4000.0)) for ohm in (1, 2, 3, 1, 2, 3)]
+    monkeypatch.setattr("coilmeter.wire.reply_lines.KNOWN_FRAMES", 2)
+    full_scale = 22_000.0 if form.name == "block14" else 4000.0
+    frames = [form.encode(Display(float(ohm), 1.0, full_scale)) for ohm in (1, 2, 3, 1, 2, 3)]
 
     found = readings(form.decoder().feed(b"".join(frames)))
 
@@ -256,11 +273,21 @@ def test_a_full_memory_of_frames_changes_nothing(
 
 
 def test_discovery_finds_the_formats_in_the_order_of_their_names() -> None:
-    """The first two formats are found, and helpers of the package are not among them."""
+    """Every format is found, and helpers of the package are not among them."""
     names = list(formats())
 
     assert names == sorted(names)
-    assert {"digits14", "plain"} <= set(names)
+    assert names == [
+        "block11",
+        "block14",
+        "digits14",
+        "plain",
+        "prompt",
+        "scpi",
+        "segments14",
+        "stx16",
+        "words",
+    ]
     modules = {module.name for module in pkgutil.iter_modules(coilmeter.wire.__path__)}
     assert set(names) < modules
 
@@ -280,7 +307,8 @@ def test_importing_the_package_imports_no_format() -> None:
     """Formats are imported when they are asked for, and one alone when it is named."""
     code = (
         "import sys, coilmeter.wire as wire\n"
-        "def loaded(): return {'plain', 'digits14'} & {m.split('.')[-1] for m in sys.modules}\n"
+        "def loaded(): return {'plain', 'digits14', 'scpi', 'block11'} & "
+        "{m.split('.')[-1] for m in sys.modules}\n"
         "first = loaded(); wire.find('plain'); print(sorted(first), sorted(loaded()))"
     )
 

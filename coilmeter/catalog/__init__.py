@@ -73,7 +73,7 @@ def load_catalog(user_files: Iterable[Path] = ()) -> Catalog:
         bands |= {name: entry.made(name) for name, entry in content.bands.items()}
         meters |= {name: entry.made(name) for name, entry in content.meters.items()}
         kinds |= {name: entry.made(name) for name, entry in content.kinds.items()}
-        if path.name != SHIPPED[0]:
+        if path != shipped[0]:
             _check_bands_exist(path, content, bands)
     numbered = map(numbered_kind, range(1, MOST_COILS + 1))
     return Catalog(bands, meters, {kind.name: kind for kind in numbered} | kinds)
@@ -99,6 +99,11 @@ def _read(path: Path) -> ReferenceFile:
         ) from error
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{path}: not a TOML file: {error}") from error
+    except RecursionError as error:
+        raise InputError(
+            f"{path}: not a TOML file that can be read: tables within tables",
+            hint="a reference file has three: bands, meters, kinds.",
+        ) from error
     try:
         return ReferenceFile.model_validate(content)
     except ValidationError as error:

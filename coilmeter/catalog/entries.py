@@ -8,7 +8,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic import model_validator as after_all
 
-from coilmeter.units import Quantity, ohms, parse_reading
+from coilmeter.errors import ReadingTextError
+from coilmeter.units import Form, Quantity, ohms, parse_reading
 from coilmeter.values import (
     CASE,
     MOST_COILS,
@@ -25,11 +26,14 @@ def _resistance(text: object) -> Quantity:
     if not isinstance(text, str):
         message = "a resistance as text, such as '20 ohm'"
         raise ValueError(message)  # noqa: TRY004 - pydantic turns only this into an error
-    value = parse_reading(text, milli=True).quantity
-    if value is None or value.magnitude < 0:
-        message = "a resistance such as '20 ohm'"
+    message = "a resistance such as '20 ohm'"
+    try:
+        reading = parse_reading(text, milli=True)
+    except ReadingTextError as error:
+        raise ValueError(message) from error
+    if reading.form is not Form.NUMBER or reading.ohm is None or reading.ohm < 0:
         raise ValueError(message)
-    return value
+    return ohms(reading.ohm)
 
 
 _Ohms = Annotated[Any, BeforeValidator(_resistance)]
@@ -88,17 +92,27 @@ class _RangeEntry(_Entry):
         if not 0 < self.resolution.magnitude < self.full_scale.magnitude:
             message = "0 < resolution < full_scale"
             raise ValueError(message)
-        if not (self.reading or self.counts or self.of_range or self.made().floor.magnitude):
+        stated = (self.reading, self.counts, self.of_range, self.made_floor().magnitude)
+        if not any(stated):
             message = (
                 "at least one of reading, counts, of_range, floor: no meter is without error"
             )
             raise ValueError(message)
         return self
 
+    def made_floor(self) -> Quantity:
+        """Give the printed figure, zero where there is none."""
+        return ohms(0.0) if isinstance(self.floor, str) else self.floor
+
     def made(self) -> MeterRange:
         """Range with its additive limits summed as one resistance."""
-        floor = ohms(0.0) if isinstance(self.floor, str) else self.floor
-        floor = floor + self.counts * self.resolution + self.of_range / 100 * self.full_scale
+        floor = (
+            self.made_floor()
+            + self.counts * self.resolution
+            + self.of_range / 100 * self.full_scale
+        )
+        # Whatever the data sheet says, the last digit itself is known to half of it only.
+        floor = max(floor, 0.5 * self.resolution)
         return MeterRange(self.full_scale, self.resolution, self.reading / 100, floor)
 
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.judge import judge_rows
-from coilmeter.compute.resolve import Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError, MistakesError
 from coilmeter.sources.keeper import SheetKeeper, exists
 from coilmeter.units import Form, ReadingText

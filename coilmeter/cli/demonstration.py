@@ -11,7 +11,7 @@ from coilmeter.catalog import Catalog
 from coilmeter.cli.checking import Job
 from coilmeter.cli.live import run_live
 from coilmeter.cli.screen import Lines
-from coilmeter.compute.resolve import Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.sources.clock import FastClock
 from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.sources.port import MeterStream

@@ -60,8 +60,9 @@ if sys.platform != "win32":
             tty.setcbreak(self._descriptor)
 
         def stop(self) -> None:
-            """Give the terminal back as it was."""
-            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, self._usual)
+            """Give the terminal back as it was, where it is still there."""
+            with suppress(termios.error):
+                termios.tcsetattr(self._descriptor, termios.TCSADRAIN, self._usual)
 
         def pressed(self) -> str:
             """Keys pressed since the last call."""
@@ -84,7 +85,7 @@ if sys.platform != "win32":
             finally:
                 self.start()
 
-else:
+else:  # pragma: no cover - the console of another system
     import msvcrt
 
     class TerminalKeys:

@@ -57,26 +57,32 @@ def run_live(
 
     tell(walk.start())
     while not walk.finished:
-        for item in stream.poll():
-            if isinstance(item, TimedReading):
-                tell(walk.feed(item.at, item.reading))
-                watcher = walk.watcher
-                screen.reading(item.reading, None if watcher is None else watcher.state)
+        arrived = [item for item in stream.poll() if isinstance(item, TimedReading)]
+        for item in arrived:
+            tell(walk.feed(item.at, item.reading))
+        if arrived:
+            # Only the latest is shown: a fast meter sends more than anyone can see.
+            watcher = walk.watcher
+            screen.reading(arrived[-1].reading, None if watcher is None else watcher.state)
         for key in keys.pressed().lower():
             if key == "q":
                 return
-            tell(_obey(walk, key, keys))
+            tell(_typed(walk, keys, screen) if key == "t" else _obey(walk, key))
 
 
-def _obey(walk: Walk, key: str, keys: Keys) -> Sequence[Event]:
-    if key == "t":
-        with keys.paused():
-            text = ask("\nreading> ")
+def _typed(walk: Walk, keys: Keys, screen: Screen) -> Sequence[Event]:
+    """Have a reading typed in, asking again until it is one or the line is left empty."""
+    step = walk.step
+    with screen.paused(), keys.paused():
+        while step is not None and (text := ask(f"{step.key}, reading> ")):
             try:
-                return type_reading(walk, text) if text else ()
+                return type_reading(walk, text)
             except ReadingTextError as error:
                 say(str(error))
-                return ()
+    return ()
+
+
+def _obey(walk: Walk, key: str) -> Sequence[Event]:
     commands = {
         "o": walk.confirm_open,
         "k": walk.keep_near_zero,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import importlib
 import inspect
+import io
 import os
 import pkgutil
 import sys
@@ -46,6 +47,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Words of the command line without the program's name; None for those of the process.
 
     """
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that knows ASCII only shows a code in the place of a letter, and no error.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         make_app()(args=arguments, prog_name="coilmeter")
     except SystemExit as ended:

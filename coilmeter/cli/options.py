@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final, TypeVar
 
 import typer
 
 if TYPE_CHECKING:
     from coilmeter.catalog import Catalog
-    from coilmeter.compute.resolve import Settings
+    from coilmeter.compute.settings import Settings
     from coilmeter.wire.contract import Format
+
+ValueT = TypeVar("ValueT")
 
 ABOUT_HEAD: Final = "About the head"
 ABOUT_METER: Final = "About the meter"
@@ -63,9 +67,7 @@ Confidence = Annotated[
     float,
     typer.Option(
         "--confidence",
-        min=0.5,
-        max=0.999999,
-        help="Probability at which a verdict is spoken.",
+        help="Probability at which a verdict is spoken; above 0.5 and below 1.",
         rich_help_panel=ABOUT_OUTPUT,
     ),
 ]
@@ -125,7 +127,7 @@ def make_format(name: str) -> Format:
     from coilmeter.errors import InputError
     from coilmeter.wire import find, formats
 
-    if not name:
+    if name in {"", "?"}:
         raise InputError(
             "what does the meter send?",
             hint=f"give --format with one of: {', '.join(formats())}; its manual says which.",
@@ -152,7 +154,8 @@ def make_settings(
         For a name nobody defined or a text that is no such quantity.
 
     """
-    from coilmeter.compute.resolve import Settings
+    from coilmeter.compute.settings import Settings
+    from coilmeter.errors import InputError
     from coilmeter.units import in_ohm, parse_quantity
 
     settings = Settings(
@@ -165,7 +168,26 @@ def make_settings(
         lead=lead,
         temperature=temperature,
         confidence=confidence,
-        leaking_below_ohm=in_ohm(parse_quantity(leaking_below, "ohm")),
     )
+    settings.check_names()
+    for option, check in (
+        ("--lead", settings.check_lead),
+        ("--temperature", settings.check_temperature),
+    ):
+        _named(option, check)
+    leaking = _named("--leaking-below", lambda: in_ohm(parse_quantity(leaking_below, "ohm")))
+    settings = replace(settings, leaking_below_ohm=leaking)
+    if not settings.confidence_is_sane:
+        raise InputError(f"--confidence: saw {confidence:g}, expected above 0.5 and below 1")
     settings.check()
     return settings
+
+
+def _named(option: str, understand: Callable[[], ValueT]) -> ValueT:
+    """Understand the text of an option, naming the option where that fails."""
+    from coilmeter.errors import InputError, ReadingTextError
+
+    try:
+        return understand()
+    except ReadingTextError as error:
+        raise InputError(f"{option}: {error.message}", hint=error.hint) from error

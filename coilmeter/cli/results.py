@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from coilmeter.cli.options import Shape
-from coilmeter.compute.resolve import Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.errors import StoreError
 from coilmeter.report.document import json_chunks
 from coilmeter.report.tables import csv_chunks, text_chunks
@@ -67,13 +67,16 @@ class _Worst:
 
 def _write(path: Path, chunks: Iterable[str]) -> None:
     """Write a whole file or none: under another name first, then renamed."""
-    half = path.with_name(f".{path.name}.{os.getpid()}.part")
+    half = path.parent / f".coilmeter-{os.getpid()}.part"
     try:
-        with half.open("w", encoding="utf-8", newline="") as file:
-            file.writelines(chunks)
-        half.replace(path)
+        try:
+            with half.open("w", encoding="utf-8", newline="") as file:
+                file.writelines(chunks)
+            half.replace(path)
+        except BaseException:
+            half.unlink(missing_ok=True)
+            raise
     except OSError as error:
-        half.unlink(missing_ok=True)
         raise StoreError(
             f"{path}: cannot be written ({error.strerror or error})",
             hint="nothing was changed there; give another --out.",

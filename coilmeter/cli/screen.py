@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections import deque
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from types import TracebackType
 from typing import Final, Protocol, Self
 
@@ -12,7 +13,7 @@ from rich.live import Live
 from rich.panel import Panel
 from rich.text import Text
 
-from coilmeter.cli.figures import big
+from coilmeter.cli.figures import big, big_words
 from coilmeter.cli.words import reading_text, sentence
 from coilmeter.values import Reading
 from coilmeter.walks.contact import State
@@ -21,22 +22,32 @@ from coilmeter.walks.events import (
     Begun,
     Event,
     Finished,
+    Lift,
     NearZeroHeld,
     NotKept,
     Refused,
+    Skipped,
     StillMoving,
     Taken,
 )
+from coilmeter.walks.refusals import why_not
+from coilmeter.walks.steps import CLIPS, Step
 
 KEYS: Final = "o OL is real   k keep   t type   s skip   b back   r redo   q quit"
-KEPT_LINES: Final = 12
-_STATES: Final = {
+_ACTIONS: Final = {
     State.LIFTING: "LIFT",
     State.WAITING: "CLIP",
     State.SETTLING: "HOLD",
-    State.TIP: "BRIDGED",
-    State.AFTER_TIP: "BRIDGED",
+    State.NEAR_ZERO: "HOLD",
+    State.TIP: "TIP OFF",
+    State.AFTER_TIP: "WAIT",
 }
+_WITH_POINTS: Final = frozenset({State.WAITING, State.SETTLING})
+_WRONG_METER: Final = "METER"
+_ROWS_BESIDE_DONE: Final = 21
+"""Rows of the screen without the list of what is done, two rows of advice included."""
+
+_FRAME: Final = 4
 _BELLS: Final[dict[type, int]] = {
     Taken: 1,
     AskBridge: 2,
@@ -68,6 +79,10 @@ class Screen(Protocol):
         """Show what the meter shows now, and what the clips do."""
         ...
 
+    def paused(self) -> AbstractContextManager[None]:
+        """Get out of the way while a person types."""
+        ...
+
 
 class Lines:
     """A line an event, for a log or a pipe."""
@@ -92,18 +107,25 @@ class Lines:
     def reading(self, reading: Reading, state: State | None) -> None:
         """Leave single readings out: lines would drown in them."""
 
+    def paused(self) -> AbstractContextManager[None]:
+        """Do nothing: lines are never in the way."""
+        return nullcontext()
+
 
 class Bench:
-    """A screen that can be read from two metres: the pins, the live value, what to do."""
+    """A screen that can be read from two metres: what to do, on which pins, the live value."""
 
-    def __init__(self) -> None:
-        self._console = Console(stderr=True)
-        self._live = Live(console=self._console, auto_refresh=False, transient=True)
-        self._step = ""
+    def __init__(self, console: Console | None = None) -> None:
+        self._console = console or Console(stderr=True)
+        self._live = self._make_live()
+        self._line = ""
+        self._step: Step | None = None
         self._advice = ""
         self._display = ""
+        self._noted = False
+        self._refused = False
         self._state: State | None = None
-        self._done: deque[str] = deque(maxlen=KEPT_LINES)
+        self._done: list[str] = []
 
     def __enter__(self) -> Self:
         self._live.start()
@@ -120,31 +142,75 @@ class Bench:
             self._console.print(line, markup=False, highlight=False)
 
     def happened(self, event: Event, verdict: str) -> None:
-        """Show an event, and ring for those that need an ear."""
+        """Show an event."""
         text = sentence(event, verdict)
         match event:
-            case Begun():
-                self._step, self._advice = text, ""
+            case Begun(step=step):
+                self._line, self._step, self._state = text, step, None
+                self._advice = self._advice if self._noted else ""
+                self._noted = False
             case Taken():
                 self._done.append(text)
+            case Lift():
+                pass
+            case NotKept() | Skipped():
+                self._advice, self._noted = text, True
             case _:
                 self._advice = text
+        self._refused = isinstance(event, Refused)
         self._draw()
         self._ring(_BELLS.get(type(event), 0))
 
     def reading(self, reading: Reading, state: State | None) -> None:
         """Show what the meter shows now, and what the clips do."""
+        if self._refused and not why_not(reading):
+            self._refused, self._advice = False, ""
         self._display, self._state = reading_text(reading), state
         self._draw()
 
+    @contextmanager
+    def paused(self) -> Iterator[None]:
+        """Get out of the way while a person types."""
+        self._live.stop()
+        try:
+            yield
+        finally:
+            self._live = self._make_live()
+            self._live.start()
+            self._draw()
+
+    def _make_live(self) -> Live:
+        return Live(console=self._console, auto_refresh=False, transient=True)
+
+    def _action(self) -> str:
+        """Say in a word or two what to do now."""
+        if self._refused:
+            return _WRONG_METER
+        if self._state is None or self._step is None:
+            return ""
+        action = _ACTIONS[self._state]
+        if self._state not in _WITH_POINTS:
+            return action
+        points = self._step.points
+        return f"{action} {'together' if points == CLIPS else '-'.join(points)}"
+
     def _draw(self) -> None:
-        state = "" if self._state is None else _STATES[self._state]
-        value = Text(big(self._display), style="bold", no_wrap=True, overflow="crop")
-        head = Text(f"{self._step}\n", style="bold")
-        done = Text("\n".join(self._done))
-        advice = Text(f"\n{state}  {self._advice}\n", style="bold reverse" if state else "bold")
-        body = Group(head, value, advice, done, Text(KEYS, style="dim"))
-        self._live.update(Panel(body), refresh=True)
+        width = self._console.width - _FRAME
+        advice = self._advice
+        if self._state is State.LIFTING and not advice and self._step is not None:
+            advice = f"lift the clips; then clip {self._step.where}"
+        room = max(self._console.height - _ROWS_BESIDE_DONE, 1)
+        parts = [
+            Text(f"{self._line}\n", style="bold"),
+            Text(f"{big_words(self._action(), width)}\n"),
+            Text(f"{big(self._display)}\n", style="bold"),
+            Text(f"{advice}\n", style="bold"),
+            Text("\n".join(self._done[-room:])),
+            Text(KEYS, style="dim"),
+        ]
+        for part in parts:
+            part.no_wrap, part.overflow = part is not parts[3], "ellipsis"
+        self._live.update(Panel(Group(*parts)), refresh=True)
 
     def _ring(self, times: int) -> None:
         if times:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import shutil
 import sys
+import textwrap
 from collections.abc import Sequence
 
 from coilmeter.cli.checking import Job
@@ -80,6 +82,11 @@ def tell(events: Sequence[Event], job: Job) -> None:
 
 def say(text: str) -> None:
     """Print a line of talk: to standard error, so that results stay alone on the output."""
+    if sys.stderr.isatty():
+        width = shutil.get_terminal_size().columns
+        text = "\n".join(
+            textwrap.fill(line, width, break_long_words=False) for line in text.split("\n")
+        )
     sys.stderr.write(f"{text}\n")
     sys.stderr.flush()
 

@@ -37,8 +37,8 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911 - a
             return CREEPING if creeping else JUMPING
         case AskBridge(step=step):
             return (
-                f"OL. If the clips are on, bridge {step.where} with a metal tip for a moment "
-                "(or press o)"
+                f"OL. If the clips are on, bridge {step.where} with a metal tip until it reads "
+                "near zero (or press o)"
             )
         case AskRange():
             return "OL on which range? (such as 40 Mohm, or auto)"

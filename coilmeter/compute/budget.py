@@ -26,7 +26,7 @@ from typing import Any, Final
 import numpy as np
 
 from coilmeter.errors import WrongNullError
-from coilmeter.units import Quantity, ureg
+from coilmeter.units import Quantity, ohms, ureg
 
 COPPER_PER_KELVIN: Final = 0.00393
 """Temperature coefficient of annealed copper at 20 degC, 1/K (IEC 60028:1925)."""
@@ -117,7 +117,11 @@ def budget(reading: Quantity, how: Circumstances, *, copper: bool = True) -> Bud
         "scatter": how.scatter / np.sqrt(how.count) / warmth,
         "temperature": alpha * abs(at_20) * u_temperature / warmth,
     }
-    parts = {name: part.to("ohm") for name, part in parts.items()}
+    like = np.shape(at_20.magnitude)
+    parts = {
+        name: ohms(np.broadcast_to(part.m_as("ohm"), like)) if like else part.to("ohm")
+        for name, part in parts.items()
+    }
     u = sum((part * part for part in parts.values()), ureg.Quantity(0.0, "ohm**2")) ** 0.5
     return Budget(at_20, u.to("ohm"), parts)
 

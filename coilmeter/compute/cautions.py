@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from coilmeter.compute.resolve import HeadItems, Item
+from coilmeter.compute.heads import HeadItems
+from coilmeter.compute.resolve import Item
 from coilmeter.units import Form
 from coilmeter.values import (
     CoilResult,
@@ -54,13 +55,25 @@ def cautions_for(
         for coil in coils
     ):
         yield "Two siblings only differ: ohms cannot say which of the two is wrong."
-    opened = [coil.coil for coil in coils if coil.verdict is Condition.OPEN]
-    if opened and any(
-        path.verdict is Isolation.ISOLATED and {path.start, path.end} & set(opened)
-        for path in paths
-    ):
+    ends = {
+        coil.coil: {
+            pin for path in paths if coil.coil in _sides(path) for pin in path.pins or ()
+        }
+        for coil in coils
+        if coil.verdict is Condition.OPEN
+    }
+    half = [
+        coil.coil
+        for coil in coils
+        if coil.coil in ends
+        and any(
+            path.verdict is Isolation.ISOLATED and coil.coil in _sides(path) for path in paths
+        )
+        and not (coil.pins and set(coil.pins) <= ends[coil.coil])
+    ]
+    if half:
         yield (
-            f"Coil {', '.join(opened)} is open: a path was read from one end of it; read "
+            f"Coil {', '.join(half)} is open: a path was read from one end of it; read "
             "the other end too."
         )
     if any(path.verdict is not Isolation.MISSING for path in paths) and len(head.coils) > 2:  # noqa: PLR2004
@@ -79,10 +92,24 @@ def cautions_for(
         yield DEMAGNETISE
 
 
+def _sides(path: IsolationResult) -> set[str]:
+    return {path.start, path.end}
+
+
 def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
     if any(item.meter.meter.name == "unstated" for item in items):
         yield (
             "No meter named: 1 % + 5 counts is taken for its accuracy; name yours with --meter."
+        )
+    sounds = {Form.BEEP, Form.SILENT}
+    if any(
+        item.row.reading.form in sounds and item.row.reading.ohm is None
+        for item in items
+        if item.meter.meter.name == "unstated"
+    ):
+        yield (
+            "Beepers of other meters sound below 10 to 120 ohm: 50 ohm is taken for yours; "
+            "write the threshold (beep 30 ohm), or read plain ohms."
         )
     notes = " ".join(item.row.note.lower() for item in items)
     if "low battery" in notes:

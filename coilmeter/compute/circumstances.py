@@ -18,23 +18,26 @@ from coilmeter.units import (
 )
 from coilmeter.values import Flag, Meter, Reading, ReadingRow
 
+HIGHEST_SPREAD_K: Final = 50.0
 HIGHEST_LEADS_OHM: Final = 5.0
 """More than this between two clips that touch is no lead (tool's own limit)."""
 
 ROOM_DEGC: Final = 20.0
 ROOM_HALF_WIDTH_K: Final = 5.0
 STATED_HALF_WIDTH_K: Final = 1.0
-LOWEST_RANGE_OHM: Final = 200.0
-"""An OL on a range nobody named says no more than this: the lowest range there is."""
+LOWEST_RANGE_OHM: Final = 10.0
+"""An OL on a range nobody named, of a meter nobody named, says no more than this: the
+lowest range of any meter shipped."""
 
 LOWEST_TOP_RANGE_OHM: Final = 2e6
 """An OL of a meter that ranges by itself, where the meter is not known, says this much."""
 
 _FEWEST_COUNTS: Final = 2000
-_ASSUMED_COUNTS: Final = 4000
-_ASSUMED_LOWEST_OHM: Final = 400.0
+_ASSUMED_COUNTS: Final = 2000
+_ASSUMED_LOWEST_OHM: Final = 200.0
 _SQRT3: Final = math.sqrt(3.0)
 _OVER_RANGE: Final = 1.25
+_ABOUT: Final = 1.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,13 @@ class MeterTable:
             for number, entry in enumerate(meter.ranges)
         ]
         self._ends = [entry.full_scale_ohm for entry in self.ranges]
+        self._steps = [entry.resolution_ohm for entry in self.ranges]
+        self._most_ohm = _OVER_RANGE * self._ends[-1] if self._ends else math.inf
+
+    @property
+    def counts(self) -> float:
+        """Stated counts where no ranges are; the last digit is known to half of it at best."""
+        return max(self.meter.counts, 0.5)
 
     @property
     def shown(self) -> str:
@@ -95,23 +105,33 @@ class MeterTable:
         beeper, spread = self.meter.beeper, self.meter.beeper_spread
         return float(beeper.m_as("ohm")), float(spread.m_as("ohm"))
 
-    def range_for(self, ohm: float, stated_ohm: float | None) -> RangeFigures | None:
-        """Range a reading was taken on: the stated one, else the lowest that holds it.
+    def range_for(
+        self, ohm: float, stated_ohm: float | None, step_ohm: float = 0.0
+    ) -> RangeFigures | None:
+        """Range a reading was taken on; None where no range of this meter fits.
 
-        None where no range of this meter fits what was stated.
+        The stated one; else the lowest that holds the reading and shows no finer digit than
+        the last one written (`step_ohm`), since ``172`` may have been read on a range of
+        whole ohms.  Below zero the digits say nothing: there the lowest range that holds it.
         """
+        step_ohm = step_ohm if ohm >= 0 else 0.0
         if not self.ranges:
-            return self._assumed_range(ohm, stated_ohm)
+            return self._assumed_range(ohm, stated_ohm, step_ohm)
+        if abs(ohm) > self._most_ohm:
+            return None
         if stated_ohm is None or math.isinf(stated_ohm):
             index = min(bisect.bisect_left(self._ends, abs(ohm)), len(self._ends) - 1)
-            return self.ranges[index]
+            coarse = bisect.bisect_left(self._steps, step_ohm / _ABOUT)
+            return self.ranges[max(index, coarse) if coarse < len(self.ranges) else index]
         for entry in self.ranges:
             if math.isclose(entry.full_scale_ohm, stated_ohm, rel_tol=0.01):
                 return entry if abs(ohm) <= _OVER_RANGE * entry.full_scale_ohm else None
         return None
 
-    def _assumed_range(self, ohm: float, stated_ohm: float | None) -> RangeFigures | None:
-        """Range of a meter that states none: a display of 4000 counts is taken."""
+    def _assumed_range(
+        self, ohm: float, stated_ohm: float | None, step_ohm: float
+    ) -> RangeFigures | None:
+        """Range of a meter that states none: one of the digits written, else of 2000 counts."""
         end = stated_ohm if stated_ohm is not None and math.isfinite(stated_ohm) else 0.0
         if end and abs(ohm) > _OVER_RANGE * end:
             return None
@@ -119,8 +139,8 @@ class MeterTable:
         while (_ASSUMED_LOWEST_OHM * 10**number) < max(abs(ohm), end):
             number += 1
         whole = _ASSUMED_LOWEST_OHM * 10.0**number
-        step = whole / _ASSUMED_COUNTS
-        floor = self.meter.counts * step
+        step = step_ohm or whole / _ASSUMED_COUNTS
+        floor = self.counts * step
         return RangeFigures(number, whole, step, self.meter.fraction, floor)
 
     def range_end(self, reading: Reading) -> float | None:
@@ -195,13 +215,16 @@ def leads_of_text(text: str, meter: MeterTable) -> Leads:
     if not word:
         limit = float(meter.meter.unnulled_leads.m_as("ohm"))
         return Leads(0.0, limit / _SQRT3, known=False, text=f"not nulled, up to {limit:g} ohm")
-    value, half_width = parse_resistance_with_spread(text)
+    expected = "a lead resistance from 0 to 5 ohm, 'nulled' or 'four-wire'"
+    try:
+        value, half_width = parse_resistance_with_spread(text)
+    except ReadingTextError as error:
+        raise ReadingTextError(text, expected, error.hint) from error
     ohm = float(value.m_as("ohm"))
-    if not 0 <= ohm <= HIGHEST_LEADS_OHM:
-        raise ReadingTextError(
-            text, "a lead resistance from 0 to 5 ohm, 'nulled' or 'four-wire'"
-        )
-    u = null_u if half_width is None else float(half_width.m_as("ohm")) / _SQRT3
+    width = 0.0 if half_width is None else float(half_width.m_as("ohm"))
+    if not (0 <= ohm <= HIGHEST_LEADS_OHM and width <= HIGHEST_LEADS_OHM):
+        raise ReadingTextError(text, expected)
+    u = null_u if half_width is None else width / _SQRT3
     return Leads(ohm, u, known=True, text=format_ohm(ohm, u or None))
 
 
@@ -233,6 +256,8 @@ def warmth_of_text(text: str) -> Warmth:
         return Warmth(ROOM_DEGC, ROOM_HALF_WIDTH_K / _SQRT3, known=False)
     value, half_width = parse_temperature(text)
     width = STATED_HALF_WIDTH_K if half_width is None else float(half_width.magnitude)
+    if width > HIGHEST_SPREAD_K:
+        raise ReadingTextError(text, "a temperature known to 50 K or better")
     return Warmth(float(in_degc(value)), width / _SQRT3, known=True)
 
 

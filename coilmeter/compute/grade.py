@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Final
 
 from coilmeter.values import (
@@ -19,7 +20,9 @@ NOT_PROVEN: Final = "Not proven by ohms: no shorted turns, no wear, no dirt, not
 
 
 def grade(
-    coils: Sequence[CoilResult], isolation: Sequence[IsolationResult]
+    coils: Sequence[CoilResult],
+    isolation: Sequence[IsolationResult],
+    joined: Mapping[str, Sequence[str]] = MappingProxyType({}),
 ) -> tuple[Grade, str]:
     """Grade a head.
 
@@ -32,31 +35,45 @@ def grade(
         Every coil of the head, the missing ones included.
     isolation
         Every path that was measured or should have been.
+    joined
+        By the name of a coil, those that a common return joins to it, itself included: a
+        leak of one is a leak of all.
 
     """
-    found, reason = _grade(coils, isolation)
+    if all(coil.verdict is Condition.MISSING for coil in coils):
+        found, reason = Grade.RECHECK, _nothing_read(isolation)
+    else:
+        found, reason = _grade(coils, isolation, joined)
     return found, f"{reason} {NOT_PROVEN}"
 
 
 def _grade(
-    coils: Sequence[CoilResult], isolation: Sequence[IsolationResult]
+    coils: Sequence[CoilResult],
+    isolation: Sequence[IsolationResult],
+    joined: Mapping[str, Sequence[str]],
 ) -> tuple[Grade, str]:
     faulty_paths = [path for path in isolation if path.faulty]
-    leaky = {name for path in faulty_paths for name in (path.start, path.end)}
+    leaky = {
+        name
+        for path in faulty_paths
+        for side in (path.start, path.end)
+        for name in joined.get(side, (side,))
+    }
     intact = [coil for coil in coils if coil.verdict is Condition.INTACT]
     odd = [coil for coil in coils if coil.match in {Match.NOTICEABLE, Match.MISMATCHED}]
     sound = [coil for coil in intact if coil.coil not in leaky and coil not in odd]
     faulty = [coil for coil in coils if _is_faulty(coil)]
     open_questions = _open_questions(coils, isolation)
-    count = f"{len(intact)} of {len(coils)} {'coil' if len(coils) == 1 else 'coils'} intact"
+    count = _count(len(intact), len(coils))
     faults = [
-        *(f"coil {coil.coil} {coil.verdict}" for coil in faulty),
+        *(f"coil {coil.coil} {_coil_word(coil)}" for coil in faulty),
         *(f"{path.start} to {path.end} {_path_word(path)}" for path in faulty_paths),
     ]
     questions = f" Still open: {'; '.join(open_questions)}." if open_questions else ""
     if any(coil.verdict is Condition.UNSTABLE for coil in coils):
         names = ", ".join(c.coil for c in coils if c.verdict is Condition.UNSTABLE)
-        return Grade.UNSTABLE, f"Unstable: coil {names}. {count}.{questions}"
+        also = f" Faulty: {'; '.join(faults)}." if faults else ""
+        return Grade.UNSTABLE, f"Unstable: coil {names}. {count}.{also}{questions}"
     if coils and len(faulty) == len(coils):
         return Grade.DEAD, f"None of {len(coils)} intact: {'; '.join(faults)}.{questions}"
     if faults:
@@ -65,10 +82,19 @@ def _grade(
         return Grade.PARTIAL, f"{count}{good}. Faulty: {'; '.join(faults)}.{off}{questions}"
     if open_questions:
         return Grade.RECHECK, f"{count}, nothing faulty so far.{questions}"
+    paths = "isolation good" if isolation else "no path beside the coils to read"
     if odd:
-        return Grade.UNMATCHED, f"All {count}, isolation good. {_odd_ones(odd)}"
+        return Grade.UNMATCHED, f"{count}, {paths}. {_odd_ones(odd)}"
     siblings = "no sibling to compare" if len(coils) == 1 else "siblings matched"
-    return Grade.MATCHED, f"All {count}, {siblings}, isolation good."
+    return Grade.MATCHED, f"{count}, {siblings}, {paths}."
+
+
+def _nothing_read(isolation: Sequence[IsolationResult]) -> str:
+    faults = [
+        f"{path.start} to {path.end} {_path_word(path)}" for path in isolation if path.faulty
+    ]
+    also = f" Faulty: {'; '.join(faults)}." if faults else ""
+    return f"No coil was read.{also}"
 
 
 def _is_faulty(coil: CoilResult) -> bool:
@@ -76,6 +102,16 @@ def _is_faulty(coil: CoilResult) -> bool:
     if coil.verdict is Condition.UNDECIDED:
         return bool(coil.between) and Condition.INTACT not in coil.between
     return coil.verdict in {Condition.SHORTED, Condition.LOW, Condition.HIGH, Condition.OPEN}
+
+
+def _count(intact: int, coils: int) -> str:
+    if intact < coils:
+        return f"{intact} of {coils} {'coil' if coils == 1 else 'coils'} intact"
+    return "The only coil is intact" if coils == 1 else f"All {coils} coils intact"
+
+
+def _coil_word(coil: CoilResult) -> str:
+    return " or ".join(coil.between) if coil.verdict is Condition.UNDECIDED else coil.verdict
 
 
 def _path_word(path: IsolationResult) -> str:

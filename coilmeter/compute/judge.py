@@ -17,8 +17,10 @@ from coilmeter.compute.advice import next_for_coil, next_for_path
 from coilmeter.compute.budget import PARTS, Budget, Circumstances, below_zero, budget
 from coilmeter.compute.cautions import cautions_for
 from coilmeter.compute.grade import grade
-from coilmeter.compute.paths import required_paths
-from coilmeter.compute.resolve import HeadItems, Item, Resolver, Settings
+from coilmeter.compute.heads import HeadItems, gather
+from coilmeter.compute.paths import Layout
+from coilmeter.compute.resolve import Item, Resolver
+from coilmeter.compute.settings import Settings
 from coilmeter.compute.siblings import compare
 from coilmeter.compute.verdict import Zoned, zones_above, zones_below, zones_of_value
 from coilmeter.errors import Mistake, MistakesError, WrongNullError
@@ -67,7 +69,7 @@ def judge_rows(
 
     """
     resolver = Resolver(settings)
-    heads = resolver.heads(rows)
+    heads = gather(rows, resolver)
     coils = [item for head in heads for item in head.coils]
     paths = [item for head in heads for item in head.paths]
     budgets = budget_of(coils), budget_of(paths, copper=False)
@@ -86,7 +88,7 @@ def _heads(
 ) -> Iterator[HeadResult]:
     of_coils = _coil_results(heads, items[0], budgets[0], settings)
     of_paths = _path_results(items[1], budgets[1], settings)
-    required: dict[str, list[tuple[str, str]]] = {}
+    layouts: dict[str, Layout] = {}
     for head in heads:
         by_name = {item.name: next(of_coils) for item in head.coils}
         specs = () if head.kind is None else head.kind.coils
@@ -97,21 +99,19 @@ def _heads(
             for spec in specs
         ]
         coils += by_name.values()
-        paths = [next(of_paths) for _ in head.paths]
         names = [coil.coil for coil in coils]
         if head.kind is None:
-            wanted = required_paths(None, names)
+            layout = Layout.of(head.layout, names)
         else:
-            wanted = required.get(head.kind.name) or required.setdefault(
-                head.kind.name, required_paths(head.kind, names)
+            layout = layouts.get(head.kind.name) or layouts.setdefault(
+                head.kind.name, Layout.of(head.kind, names)
             )
-        read = {(path.start, path.end) for path in paths}
+        paths = [next(of_paths) for _ in head.paths]
         paths += [
             IsolationResult(start, end, Isolation.MISSING)
-            for start, end in wanted
-            if (start, end) not in read and (end, start) not in read
+            for start, end in layout.unread([(path.start, path.end) for path in paths])
         ]
-        found, reason = grade(coils, paths)
+        found, reason = grade(coils, paths, layout.joined)
         yield HeadResult(
             head=head.head,
             kind=head.kind.name if head.kind is not None else "",
@@ -229,7 +229,7 @@ def _coil_results(
             parts_ohm=tuple(of_parts) if is_value else (),
         )
         if condition in {Condition.UNDECIDED, Condition.UNSTABLE}:
-            result = replace(result, next=next_for_coil(item, result))
+            result = replace(result, next=next_for_coil(item, result, settings.confidence))
         yield result
 
 
@@ -257,6 +257,7 @@ def _path_results(
         result = IsolationResult(
             start=item.name,
             end=item.other,
+            pins=item.pins,
             verdict=verdict,
             meter=item.meter.meter.name,
             evidence=item.evidence,

@@ -63,15 +63,20 @@ def deviations(resistance: Quantity, own_u: Quantity, shared: Sequence[Shared]) 
     shared
         Causes in common.
 
+    Raises
+    ------
+    ValueError
+        When a median is not above zero: there is no deviation from nothing.
+
     """
     r = np.asarray(resistance.m_as("ohm"), float)
     own = np.asarray(own_u.m_as("ohm"), float)
     n = r.shape[-1]
-    order = np.argsort(r, axis=-1, kind="stable")
-    weight = np.zeros_like(r)
-    middle = order[..., (n - 1) // 2 : n // 2 + 1]
-    np.put_along_axis(weight, middle, 1.0 / middle.shape[-1], axis=-1)
+    weight = _median_weights(r)
     median = np.sum(weight * r, axis=-1, keepdims=True)
+    if not np.all(median > 0):
+        message = "the median of the siblings must be above zero"
+        raise ValueError(message)
     # slope[..., i, j] is the change of deviation i with resistance j
     slope = (np.eye(n) - (r / median)[..., :, None] * weight[..., None, :]) / median[..., None]
     variance = np.sum((slope * own[..., None, :]) ** 2, axis=-1)
@@ -104,13 +109,28 @@ def match_zones(
     size = np.abs(found.deviation)
     certain = found.u == 0
     u = np.where(certain, 1.0, found.u)
-    within = [
-        np.where(
-            certain,
-            (size < limit).astype(float),
-            interval_probability((-limit - size) / u, (limit - size) / u),
-        )
-        for limit in (noticeable_above, mismatched_above)
-    ]
-    zones = np.stack([within[0], within[1] - within[0], 1 - within[1]])
+
+    def below(limit: Any) -> Floats:
+        """Probability that the deviation, on the side where it was found, is below a limit."""
+        sure = (size < limit).astype(float)
+        return np.where(certain, sure, interval_probability(-np.inf, (limit - size) / u))
+
+    # Matched counts both sides; the others only the side where the deviation was found, so
+    # that a wide uncertainty alone is no mismatch.
+    far_side = np.where(
+        certain, 0.0, interval_probability(-np.inf, (-noticeable_above - size) / u)
+    )
+    noticeable, mismatched = below(noticeable_above), below(mismatched_above)
+    zones = np.stack([noticeable - far_side, mismatched - noticeable, 1 - mismatched])
     return np.where(zones.max(axis=0) >= confidence, zones.argmax(axis=0), UNDECIDED)
+
+
+def _median_weights(r: Floats) -> Floats:
+    """Share of each value in the median along the last axis; equal values share alike."""
+    ranked = np.sort(r, axis=-1)
+    n = r.shape[-1]
+    weight = np.zeros_like(r)
+    for middle in ((n - 1) // 2, n // 2):
+        same = r == ranked[..., middle : middle + 1]
+        weight += 0.5 * same / same.sum(axis=-1, keepdims=True)
+    return weight

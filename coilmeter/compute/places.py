@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from coilmeter.values import CASE, HeadKind, Purpose, ReadingRow, Role
+from coilmeter.values import CASE, CoilSpec, HeadKind, Purpose, ReadingRow, Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,52 @@ class Misplaced:
     expected: str
 
 
+def kind_of_rows(rows: Sequence[ReadingRow]) -> HeadKind | None:
+    """Lay a head of no named kind out by the pins of its coil rows; None without any.
+
+    Its name is empty, and its coils have no band of their own.
+    """
+    coils: dict[frozenset[str], CoilSpec] = {}
+    for row in rows:
+        if row.pins is None or row.other or CASE in row.pins or _is_path(row):
+            continue
+        name = row.coil or "-".join(row.pins)
+        spec = CoilSpec(name, row.role or Role.UNKNOWN, row.pins, "")
+        coils.setdefault(frozenset(row.pins), spec)
+    names = {spec.name for spec in coils.values()}
+    if not coils or len(names) < len(coils):
+        return None
+    alone = [
+        CoilSpec(row.coil, row.role or Role.UNKNOWN, ("", ""), "")
+        for row in rows
+        if row.coil and row.pins is None and not row.other and not _is_path(row)
+    ]
+    if alone:
+        return None
+    return HeadKind(name="", description="", coils=tuple(coils.values()))
+
+
+def unclear_pins(rows: Sequence[ReadingRow]) -> list[ReadingRow]:
+    """Rows without coil and purpose of a head of no named kind that may be coil or path.
+
+    Both their pins belong to other rows as well: of a common return or a tap, or of two
+    coils that somebody measured between.
+    """
+    pairs = {
+        frozenset(row.pins): row.pins
+        for row in rows
+        if row.pins is not None and CASE not in row.pins and not _is_path(row)
+    }
+    uses = Counter(pin for pair in pairs.values() for pin in pair)
+    return [
+        row
+        for row in rows
+        if row.pins is not None
+        and not (row.coil or row.purpose or CASE in row.pins)
+        and all(uses[pin] > 1 for pin in row.pins)
+    ]
+
+
 def locate(row: ReadingRow, kind: HeadKind | None) -> Place | Misplaced:
     """Find the place of a row, from its coil or pins, its purpose and the head kind."""
     place = _without_kind(row) if kind is None else _of_kind(row, kind)
@@ -56,6 +104,10 @@ def locate(row: ReadingRow, kind: HeadKind | None) -> Place | Misplaced:
     return place
 
 
+def _is_path(row: ReadingRow) -> bool:
+    return row.purpose is not None and row.purpose.is_isolation
+
+
 def _without_kind(row: ReadingRow) -> Place:
     if row.coil or row.pins is None:
         return Place(row.coil, row.other, row.pins)
@@ -67,38 +119,65 @@ def _without_kind(row: ReadingRow) -> Place:
 
 def _of_kind(row: ReadingRow, kind: HeadKind) -> Place | Misplaced:
     specs = {spec.name: spec for spec in kind.coils}
+    of_kind = f"of {kind.name}" if kind.name else "of this head"
     coil, other = row.coil, row.other
-    if not coil and row.pins is not None:
-        found = _by_pins(row.pins, kind)
+    if row.pins is not None:
+        found = _by_pins(row.pins, kind, of_kind)
         if isinstance(found, Misplaced):
             return found
-        coil, other = found
-    for name in (coil, other):
-        if name not in {"", CASE} and name not in specs:
-            return Misplaced("coil", name, f"a coil of {kind.name}: {', '.join(specs)}")
-    if coil not in specs:
-        return Misplaced("coil", coil, f"a coil of {kind.name}: {', '.join(specs)}")
-    spec = specs[coil]
-    return Place(coil, other, row.pins if other else spec.pins, spec.role, spec.band)
+        if not coil:
+            coil, other = found
+        elif coil in specs and not _fits(coil, other, row.pins, specs):
+            shown = " to ".join(filter(None, found))
+            return Misplaced(
+                "pins", "-".join(row.pins), f"the pins of {coil}; these are {shown}"
+            )
+    if kind.name:
+        for name in (coil, other or CASE):
+            if name not in specs and not (name == CASE and name != coil):
+                return Misplaced("coil", name, f"a coil {of_kind}: {', '.join(specs)}")
+    spec = specs.get(coil)
+    if spec is None or other:
+        role = Role.UNKNOWN if spec is None else spec.role
+        return Place(coil, other, row.pins, role, "" if spec is None else spec.band)
+    return Place(coil, other, spec.pins, spec.role, spec.band)
 
 
-def _by_pins(pins: tuple[str, str], kind: HeadKind) -> tuple[str, str] | Misplaced:
+def _fits(coil: str, other: str, pins: tuple[str, str], specs: Mapping[str, CoilSpec]) -> bool:
+    """Whether the pins are those of a coil, or one of each side of a path."""
+    near = set(specs[coil].pins)
+    if not other:
+        return near == set(pins)
+    far = {CASE} if other == CASE else set(specs[other].pins) if other in specs else set()
+    first, second = pins
+    return (first in near and second in far) or (second in near and first in far)
+
+
+def _by_pins(
+    pins: tuple[str, str], kind: HeadKind, of_kind: str
+) -> tuple[str, str] | Misplaced:
     """Name the two sides that the pins belong to; the far side is empty for one coil."""
     for spec in kind.coils:
         if set(spec.pins) == set(pins):
             return spec.name, ""
-    owners = {pin: spec.name for spec in kind.coils for pin in spec.pins} | {CASE: CASE}
+    owners: dict[str, str] = {}
+    for spec in kind.coils:
+        for pin in spec.pins:
+            owners.setdefault(pin, spec.name)
+    owners[CASE] = CASE
     unknown = [pin for pin in pins if pin not in owners]
-    if unknown:
-        return Misplaced("pins", unknown[0], f"pins of {kind.name}: {', '.join(owners)}")
+    if unknown and not kind.name:
+        owners |= {pin: pin for pin in unknown}
+    elif unknown:
+        return Misplaced("pins", unknown[0], f"pins {of_kind}: {', '.join(owners)}")
     first, second = sorted((owners[pin] for pin in pins), key=lambda side: side == CASE)
     if first == second:
-        return Misplaced("pins", "-".join(pins), f"the two pins of a coil of {kind.name}")
+        return Misplaced("pins", "-".join(pins), f"the two pins of a coil {of_kind}")
     if CASE not in {first, second} and kind.share_a_pin(first, second):
         return Misplaced(
             "pins",
             "-".join(pins),
-            f"two pins of one coil, or of coils that {kind.name} keeps apart; a reading "
+            f"two pins of one coil, or of coils {of_kind} that no pin joins; a reading "
             "through the common return has the purpose 'free'",
         )
     return first, second

@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from coilmeter.compute.budget import Budget
+from coilmeter.compute.heads import HeadItems
 from coilmeter.compute.matching import Shared, deviations, match_zones
-from coilmeter.compute.resolve import HeadItems, Item
+from coilmeter.compute.resolve import Item
 from coilmeter.units import ohms
 from coilmeter.values import MATCH_ZONES, Condition, EvidenceKind, Match, Role
 
@@ -54,13 +55,19 @@ def compare(
     """
     standings = [ALONE] * len(conditions)
     groups: dict[int, list[tuple[HeadItems, list[int], int]]] = {}
+    values = found.resistance_20c.m_as("ohm").tolist()
     start = 0
     for head in heads:
+        of_head = head.coils
         by_role: dict[Role, list[int]] = {}
-        for index, item in enumerate(head.coils):
-            if item.evidence is EvidenceKind.VALUE and conditions[start + index] in COMPARED:
+        for index, item in enumerate(of_head):
+            place = start + index
+            is_value = item.evidence is EvidenceKind.VALUE and values[place] > 0
+            if is_value and conditions[place] in COMPARED:
                 by_role.setdefault(item.role, []).append(index)
         for members in by_role.values():
+            # Sums in the order of the names, so that the order of the rows changes no digit.
+            members.sort(key=[item.name for item in of_head].__getitem__)
             if len(members) > 1:
                 groups.setdefault(len(members), []).append((head, members, start))
         start += len(head.coils)
@@ -105,7 +112,7 @@ def _gain_key(item: Item) -> tuple[object, ...]:
 
 
 def _lead_key(item: Item) -> tuple[object, ...]:
-    return (item.leads.text,)
+    return (item.meter.meter.name, item.leads.text)
 
 
 def _sitting_key(item: Item) -> tuple[object, ...]:

@@ -6,7 +6,9 @@ each zone a probability; a bound only rules zones out.  One zone is the verdict 
 probability reaches the confidence, or when a bound leaves no other.
 
 Source: JCGM 106:2012 clause 7 (conformance probability of a normal distribution), here
-truncated at zero because a resistance cannot be negative.
+truncated at zero because a resistance cannot be negative.  Truncation shifts probability
+upward where the uncertainty is of the size of the value; a verdict must therefore hold
+without it too, so that knowing less never decides more.
 """
 
 from __future__ import annotations
@@ -80,11 +82,12 @@ def zones_of_value(
     floor, ceiling = np.zeros(shape), np.full(shape, np.inf)
     edges = np.concatenate([floor, np.broadcast_to(edges, (len(edges), *shape[1:])), ceiling])
     z = (edges - y) / sigma
-    probability = interval_probability(z[:-1], z[1:])
-    probability = probability / np.sum(probability, axis=0)
-    decided = np.where(
-        np.max(probability, axis=0) >= confidence, np.argmax(probability, axis=0), UNDECIDED
-    )
+    untruncated = interval_probability(z[:-1], z[1:])
+    probability = untruncated / np.sum(untruncated, axis=0)
+    # What lies below zero counts for no zone but the lowest, which truncation lowers anyway.
+    sure = np.minimum(probability, untruncated)
+    sure[0] = probability[0]
+    decided = np.where(np.max(sure, axis=0) >= confidence, np.argmax(sure, axis=0), UNDECIDED)
     return Zoned(probability, _likeliest(probability, confidence), decided)
 
 
@@ -106,13 +109,14 @@ def zones_below(bound: Quantity, limits: Quantity) -> Zoned:
     return _zones_left(bottom)
 
 
-def interval_probability(lower: Floats, upper: Floats) -> Floats:
+def interval_probability(lower: Floats | float, upper: Floats | float) -> Floats:
     """Probability of a standard normal variable between `lower` and `upper`.
 
     Taken from the tail that is nearer, so that a small probability keeps its digits.
     """
-    flip = lower > 0
-    a, b = np.where(flip, -upper, lower), np.where(flip, -lower, upper)
+    low, high = np.broadcast_arrays(lower, upper)
+    flip = low > 0
+    a, b = np.where(flip, -high, low), np.where(flip, -low, high)
     return np.asarray(_below(b) - _below(a), float)
 
 

@@ -99,6 +99,7 @@ def _path(path: IsolationResult) -> dict[str, Any]:
     return {
         "from": path.start,
         "to": path.end,
+        "pins": None if path.pins is None else list(path.pins),
         "meter": path.meter or None,
         "evidence": path.evidence,
         "reading": path.reading or None,

@@ -14,13 +14,18 @@ def printable(text: str) -> str:
 
     A name from a file must not move the cursor, ring, recolour, or turn the line around.
     """
-    if text.isascii() and text.isprintable() and len(text) <= LONGEST:
+    shown = harmless(text[:LONGEST])
+    return shown if len(text) <= LONGEST else f"{shown}..."
+
+
+def harmless(text: str) -> str:
+    """Text of any length with a question mark for every control or direction character."""
+    if text.isascii() and text.isprintable():
         return text
-    shown = "".join(
+    return "".join(
         "?" if unicodedata.category(char) in {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"} else char
-        for char in text[: LONGEST + 1]
+        for char in text
     )
-    return shown if len(text) <= LONGEST else f"{shown[:LONGEST]}..."
 
 
 def for_spreadsheet(text: str) -> str:
@@ -30,4 +35,9 @@ def for_spreadsheet(text: str) -> str:
 
 def for_markdown(text: str) -> str:
     """Text for a Markdown table cell."""
-    return "".join(f"\\{char}" if char in "\\|`*_<>[]" else char for char in printable(text))
+    return escaped(printable(text))
+
+
+def escaped(text: str) -> str:
+    """Text of any length with nothing left that Markdown would take for its own."""
+    return "".join(f"\\{char}" if char in "\\|`*_<>[]" else char for char in harmless(text))

@@ -13,7 +13,7 @@ from tabulate import tabulate
 from coilmeter.compute.budget import PARTS
 from coilmeter.report.document import role_key
 from coilmeter.report.reasons import coil_reason, path_reason
-from coilmeter.report.safe import for_markdown, for_spreadsheet, printable
+from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
 from coilmeter.units import format_with_uncertainty
 from coilmeter.values import CoilResult, HeadResult, IsolationResult
 
@@ -21,7 +21,7 @@ COVERAGE_FACTOR: Final = 2.0
 WIDTH: Final = 96
 _COIL_HEADER: Final = ("verdict", "coil", "role", "pins", "at 20 degC", "siblings", "why")
 _ROLE_COLUMN: Final = 2
-_PATH_HEADER: Final = ("verdict", "path", "read", "why")
+_PATH_HEADER: Final = ("verdict", "path", "pins", "read", "why")
 CSV_COLUMNS: Final = (
     "head",
     "kind",
@@ -74,9 +74,10 @@ def csv_chunks(heads: Iterable[HeadResult], *, parts: bool = False) -> Iterator[
     yield _csv_line([*CSV_COLUMNS, *extra])
     for head in heads:
         for coil in head.coils:
-            yield _csv_line([*_coil_cells(head, coil), *(coil.parts_ohm if parts else ())])
+            given = coil.parts_ohm or (None,) * len(PARTS)
+            yield _csv_line([*_coil_cells(head, coil), *given[: len(extra)]])
         for path in head.isolation:
-            yield _csv_line(_path_cells(head, path))
+            yield _csv_line([*_path_cells(head, path), *(None for _ in extra)])
 
 
 class _Plain:
@@ -91,13 +92,15 @@ class _Plain:
         return text
 
     def paragraph(self, text: str) -> str:
-        return textwrap.fill(text, WIDTH)
+        return textwrap.fill(harmless(text), WIDTH)
 
     def lead_in(self, text: str) -> str:
         return f"\n{text}"
 
     def item(self, text: str) -> str:
-        return textwrap.fill(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+        return textwrap.fill(
+            harmless(text), WIDTH, initial_indent="  - ", subsequent_indent="    "
+        )
 
 
 class _Markdown(_Plain):
@@ -112,13 +115,13 @@ class _Markdown(_Plain):
         return f"## {text}\n"
 
     def paragraph(self, text: str) -> str:
-        return text
+        return escaped(text)
 
     def lead_in(self, text: str) -> str:
         return f"\n{text}\n"
 
     def item(self, text: str) -> str:
-        return f"- {text}"
+        return f"- {escaped(text)}"
 
 
 def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
@@ -132,12 +135,12 @@ def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
     if head.isolation:
         yield ""
         yield _table(_PATH_HEADER, [_path_line(path, style) for path in head.isolation], style)
-    if parts:
+    if parts and any(coil.parts_ohm for coil in head.coils):
         yield ""
         yield _budget_table(head.coils, style)
-    nexts = [(f"coil {style.cell(coil.coil)}", coil.next) for coil in head.coils if coil.next]
+    nexts = [(f"coil {printable(coil.coil)}", coil.next) for coil in head.coils if coil.next]
     nexts += [
-        (f"{style.cell(path.start)} to {style.cell(path.end)}", path.next)
+        (f"{printable(path.start)} to {printable(path.end)}", path.next)
         for path in head.isolation
         if path.next
     ]
@@ -186,6 +189,7 @@ def _path_line(path: IsolationResult, style: _Plain) -> tuple[str, ...]:
     return (
         path.verdict,
         f"{style.cell(path.start)} to {style.cell(path.end)}",
+        "" if path.pins is None else style.cell("-".join(path.pins)),
         _with_uncertainty(path.resistance_ohm, path.u_ohm) or style.cell(path.reading),
         path_reason(path),
     )
@@ -205,9 +209,9 @@ def _budget_table(coils: Sequence[CoilResult], style: _Plain) -> str:
         if coil.u_ohm is None:
             continue
         cells = [
-            f"{part:.2g} ({100 * (part / coil.u_ohm) ** 2:.0f} %)" for part in coil.parts_ohm
+            f"{part:#.2g} ({100 * (part / coil.u_ohm) ** 2:.0f} %)" for part in coil.parts_ohm
         ]
-        lines.append((style.cell(coil.coil), *cells, f"{coil.u_ohm:.2g}"))
+        lines.append((style.cell(coil.coil), *cells, f"{coil.u_ohm:#.2g}"))
     return _table(("coil: u in ohm", *PARTS, "together"), lines, style)
 
 
@@ -233,7 +237,8 @@ def _coil_cells(head: HeadResult, coil: CoilResult) -> list[object]:
 
 def _path_cells(head: HeadResult, path: IsolationResult) -> list[object]:
     return [
-        *(head.head, head.kind, head.grade, "path", path.start, path.end, "", ""),
+        *(head.head, head.kind, head.grade, "path", path.start, path.end, ""),
+        "" if path.pins is None else "-".join(path.pins),
         path.evidence,
         path.reading,
         path.bound_ohm,

@@ -220,7 +220,8 @@ def _cells(row: ReadingRow) -> tuple[str, ...]:
         row.time,
         row.note,
         str(row.count),
-        f"{row.scatter_ohm:.6g}",
+        # Below a nano-ohm it is the rounding of a mean of equal readings.
+        f"{round(row.scatter_ohm, 9):.6g}",
         row.proof,
         row.raw,
     )

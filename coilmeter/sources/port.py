@@ -8,39 +8,27 @@ decoder can check it instead of a driver that may not.
 
 from __future__ import annotations
 
-import io
-import math
-import select
-import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Final, Self
 
-import serial
-
 from coilmeter.errors import MeterSilentError, MeterUnreadableError, PortLostError
 from coilmeter.sources.clock import Clock
-from coilmeter.sources.port_errors import (
-    check_url,
-    lost_hint,
-    silent_hint,
-    unreadable_hint,
-    why_not_opened,
-)
+from coilmeter.sources.poll_asking import asker_for
+from coilmeter.sources.poll_health import Health
+from coilmeter.sources.poll_lines import Lines, Rouser, combinations
+from coilmeter.sources.poll_link import LONGEST_WAIT_S, Link
+from coilmeter.sources.port_errors import refused_hint, silent_hint, unreadable_hint
 from coilmeter.values import Reading
 from coilmeter.wire.contract import Format, Rejected
+from coilmeter.wire.dialogue import Dialogue
 
-LONGEST_WAIT_S: Final = 0.05
-"""Real seconds that a poll waits for a byte at most."""
+__all__ = ["LONGEST_WAIT_S", "MeterStream", "TimedReading", "TimedReject"]
 
 SILENT_AFTER_S: Final = 5.0
 UNREADABLE_AFTER_S: Final = 5.0
-UNREADABLE_REJECTS: Final = 10
-"""Rejected stretches since the last reading before a meter can be called unreadable."""
-
-_CHUNK: Final = 4096
-_NAPS: Final = 10
-_SHOWN_BYTES: Final = 24
 _MAY_BE_CUT: Final = "the first line after opening: its beginning may be missing"
 
 
@@ -63,6 +51,11 @@ class TimedReject:
 class MeterStream:
     """A meter on a port, open between ``with`` and its end.
 
+    A meter that must be asked (see `coilmeter.wire.dialogue`) is asked, one reading after
+    the other.  A serial meter that talks by itself and says nothing is roused: the wake byte
+    of its format is sent, and the other combinations of DTR and RTS are tried, unless
+    `lines` says which it needs.
+
     Parameters
     ----------
     url
@@ -74,20 +67,33 @@ class MeterStream:
     baud
         Bits per second, where the meter is set to others than its format's usual ones.
     lines
-        DTR and RTS, where the cable needs others than the format's usual ones.
+        DTR and RTS, where the cable needs others than the format's usual ones; then no
+        others are tried.
+    dialogue
+        What is said to a meter that must be asked, where it is not the format's usual one
+        (such as its `four_wire`).
     silent_after, unreadable_after
         Seconds of the clock without a byte, or without a reading among what arrives, until
-        an error says so; infinity for never.
+        an error says so; infinity for never.  While no reading has come and control lines
+        are tried, each combination has half of the first.
 
     Raises
     ------
+    InputError
+        When a dialogue is given for a format whose meter talks by itself.
     InputError, PortMissingError, PortBusyError, PortDeniedError
         On entering, when the port cannot be opened.
 
     Attributes
     ----------
-    bytes_in, decoded, rejected
-        How many bytes arrived, and how many readings and rejected stretches they made.
+    bytes_in, decoded, rejected, asides
+        How many bytes arrived, and how many readings, rejected stretches, and readings of
+        other displays than the main one they made.
+    lines
+        DTR and RTS as they are set.
+    found_lines
+        The combination that made the meter talk, where it is not the one it was opened with;
+        else None.
 
     """
 
@@ -98,7 +104,8 @@ class MeterStream:
         clock: Clock,
         *,
         baud: int | None = None,
-        lines: tuple[bool, bool] | None = None,
+        lines: Lines | None = None,
+        dialogue: Dialogue | None = None,
         silent_after: float = SILENT_AFTER_S,
         unreadable_after: float = UNREADABLE_AFTER_S,
     ) -> None:
@@ -106,46 +113,34 @@ class MeterStream:
         self.form = form
         self.baud = form.settings.baud if baud is None else baud
         self.lines = (form.settings.dtr, form.settings.rts) if lines is None else lines
+        self.found_lines: Lines | None = None
         self.silent_after = silent_after
-        self.unreadable_after = unreadable_after
         self.bytes_in = 0
         self.decoded = 0
         self.rejected = 0
+        self.asides = 0
         self._clock = clock
-        self._port: serial.SerialBase | None = None
-        self._descriptor: int | None = None
+        self._link: Link | None = None
         self._decoder = form.decoder()
-        self._beginning_unsure = not form.facts.cut_shows
+        self._is_aside = getattr(form, "is_aside", lambda _: False)
+        self._asker = asker_for(url, form, dialogue)
+        self._fixed_lines = lines is not None
+        self._rouser: Rouser | None = None
+        self._beginning_unsure = not form.facts.cut_shows and self._asker is None
         self._answered = 0
         self._heard = 0.0
-        self._refused = 0
-        self._refused_since = math.inf
-        self._refused_last = 0.0
-        self._refused_bytes = b""
+        self._health = Health(unreadable_after)
 
     def __enter__(self) -> Self:
-        check_url(self.url, self.baud)
-        try:
-            port = serial.serial_for_url(
-                self.url,
-                do_not_open=True,
-                baudrate=self.baud,
-                timeout=0,
-                exclusive=True,
-            )
-            # Set before opening, so that the cable is powered from the first moment on;
-            # pyserial passes over ports that have no such lines.
-            port.dtr, port.rts = self.lines
-            port.open()
-        except (OSError, ValueError, LookupError) as error:
-            # pyserial answers an option it does not know with a KeyError of its own message
-            raise why_not_opened(self.url, error) from error
-        self._port = port
-        try:
-            self._descriptor = port.fileno()
-        except io.UnsupportedOperation:
-            self._descriptor = None
+        link = self._link = Link(self.url, self.baud, self.lines)
         self._heard = self._clock.now()
+        if self._asker is None:
+            tried = [self.lines]
+            if not self._fixed_lines and link.has_lines():
+                tried = combinations(self.lines)
+            step = self.silent_after / min(len(tried), 2)
+            wake = self.form.settings.wake
+            self._rouser = Rouser(link, tried, wake, step, self._heard)
         return self
 
     def __exit__(
@@ -158,17 +153,14 @@ class MeterStream:
 
     def close(self) -> None:
         """Give the port back; what was decoded stays with the caller."""
-        port, self._port, self._descriptor = self._port, None, None
-        if port is None:
-            return
-        # pyserial forgets its socket without closing it when the peer has reset it
-        left = getattr(port, "_socket", None)
-        port.close()
-        if left is not None:
-            left.close()
+        link, self._link = self._link, None
+        if link is not None:
+            link.close()
 
     def poll(self, wait_s: float = LONGEST_WAIT_S) -> list[TimedReading | TimedReject]:
         """Read what has arrived, waiting for the first byte no longer than `wait_s`.
+
+        A meter that must be asked is asked first, where it owes no answer.
 
         Parameters
         ----------
@@ -189,14 +181,26 @@ class MeterStream:
 
         """
         self._check_readable()
-        data = self._read(min(max(wait_s, 0.0), LONGEST_WAIT_S))
+        with self._opened() as link:
+            if self._asker is not None:
+                now = self._clock.now()
+                given_up = self._asker.overdue(now)
+                if given_up:
+                    return self._timed_all(now, given_up)
+                asked = self._asker.due(now)
+                if asked:
+                    link.write(asked)
+            data = link.read(wait_s)
         now = self._clock.now()
         if not data:
             self._check_heard(now)
             return []
         self._heard = now
         self.bytes_in += len(data)
-        return [self._timed(now, answer) for answer in self._decoder.feed(data)]
+        if self._rouser is not None:
+            self._rouser.heard(now)
+        source = self._decoder.feed if self._asker is None else self._asker.receive
+        return self._timed_all(now, source(data))
 
     def check_alive(self) -> None:
         """Raise where the meter is silent, or nothing it says can be read.
@@ -207,74 +211,86 @@ class MeterStream:
             After `silent_after` seconds without a byte.
         MeterUnreadableError
             After `unreadable_after` seconds in which stretches were rejected, ten at least,
-            and no reading came between them.
+            and no reading came between them; or when the meter refuses what it is asked.
 
         """
         self._check_readable()
         self._check_heard(self._clock.now())
 
-    def _timed(self, now: float, answer: Reading | Rejected) -> TimedReading | TimedReject:
+    @contextmanager
+    def _opened(self) -> Iterator[Link]:
+        """Give the port; where it is lost meanwhile, say what had been read."""
+        if self._link is None:
+            raise RuntimeError("the meter stream is not open: use it in a with statement")
+        try:
+            yield self._link
+        except PortLostError as error:
+            raise PortLostError(
+                f"{error.message}; {self.decoded} readings arrived before and are kept",
+                hint=error.hint,
+            ) from error
+
+    def _timed_all(
+        self, now: float, answers: Sequence[Reading | Rejected]
+    ) -> list[TimedReading | TimedReject]:
+        timed = [self._timed(now, answer) for answer in answers]
+        return [item for item in timed if item is not None]
+
+    def _timed(
+        self, now: float, answer: Reading | Rejected
+    ) -> TimedReading | TimedReject | None:
         position, self._answered = self._answered, self._answered + len(answer.raw)
         if isinstance(answer, Reading) and self._beginning_unsure and position == 0:
             self.rejected += 1
             return TimedReject(now, Rejected(answer.raw, _MAY_BE_CUT, position))
         if isinstance(answer, Reading):
+            self._health.readable()
+            if self._is_aside(answer):
+                self.asides += 1
+                return None
+            if self._rouser is not None and self._rouser.lines != self.lines:
+                self.lines = self.found_lines = self._rouser.lines
             self.decoded += 1
-            self._refused, self._refused_since, self._refused_bytes = 0, math.inf, b""
             return TimedReading(now, answer)
         self.rejected += 1
-        self._refused += 1
-        self._refused_since = min(self._refused_since, now)
-        self._refused_last = now
-        if len(self._refused_bytes) < _SHOWN_BYTES:
-            self._refused_bytes = (self._refused_bytes + answer.raw)[:_SHOWN_BYTES]
+        self._health.rejected(now, answer.raw)
         return TimedReject(now, answer)
-
-    def _read(self, wait_s: float) -> bytes:
-        """Bytes that are there, or that come while waiting; none where none come.
-
-        Without a time-out pyserial reads once and returns: with one it would go on reading,
-        and drop what it has when the port is lost in between.
-        """
-        port = self._port
-        if port is None:
-            raise RuntimeError("the meter stream is not open: use it in a with statement")
-        try:
-            if self._descriptor is not None:
-                select.select([self._descriptor], [], [], wait_s)
-                return bytes(port.read(_CHUNK))
-            for _ in range(_NAPS):
-                data = bytes(port.read(_CHUNK))
-                if data:
-                    return data
-                time.sleep(wait_s / _NAPS)
-            return bytes(port.read(_CHUNK))
-        except (OSError, ValueError) as error:
-            raise PortLostError(
-                f"{self.url}: the port is gone ({error}); "
-                f"{self.decoded} readings arrived before and are kept",
-                hint=lost_hint(self.url),
-            ) from error
 
     def _check_heard(self, now: float) -> None:
         silence = now - self._heard
-        if silence < self.silent_after:
+        rouser = None if self.decoded else self._rouser
+        if rouser is not None:
+            with self._opened():
+                if rouser.go_on(now):
+                    return
+        elif silence < self.silent_after:
             return
         self._heard = now
         raise MeterSilentError(
             f"{self.url}: the port is open and no byte came for {silence:.1f} s "
             f"({self.bytes_in} bytes and {self.decoded} readings before)",
-            hint=silent_hint(self.url, self.form.name, self.baud, self.lines),
+            hint=silent_hint(
+                self.url,
+                self.form.name,
+                self.baud,
+                self.lines,
+                tried_others=rouser is not None and rouser.tries_others,
+                query="" if self._asker is None else self._asker.dialogue.query,
+            ),
         )
 
     def _check_readable(self) -> None:
-        lasted = self._refused_last - self._refused_since
-        if self._refused < UNREADABLE_REJECTS or lasted < self.unreadable_after:
-            return
-        shown, count = self._refused_bytes.hex(" ").upper(), self._refused
-        self._refused, self._refused_since, self._refused_bytes = 0, math.inf, b""
-        raise MeterUnreadableError(
-            f"{self.url}: {count} stretches in {lasted:.1f} s, and none is a frame of "
-            f"{self.form.name}; the first bytes were {shown}",
-            hint=unreadable_hint(self.form.name, self.baud),
-        )
+        refused = "" if self._asker is None else self._asker.take_refusal()
+        if refused:
+            raise MeterUnreadableError(
+                f"{self.url}: the meter cannot be asked for readings: {refused}",
+                hint=refused_hint(self.form.name),
+            )
+        garbage = self._health.take_garbage()
+        if garbage is not None:
+            raise MeterUnreadableError(
+                f"{self.url}: {garbage.count} stretches in {garbage.lasted_s:.1f} s, and none "
+                f"is a frame of {self.form.name}; the first bytes were "
+                f"{garbage.first.hex(' ').upper()}",
+                hint=unreadable_hint(self.form.name, self.baud),
+            )

@@ -35,6 +35,11 @@ _BUSY: Final = frozenset({errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK})
 _NO_PORT: Final = frozenset({errno.EISDIR, errno.ENOTTY, errno.EINVAL})
 
 
+def is_socket(url: str) -> bool:
+    """Whether a port is a network socket: without control lines, and no serial line at all."""
+    return url.lower().startswith("socket://")
+
+
 def plugged_in() -> tuple[str, ...]:
     """Names of the serial ports this machine has now."""
     return tuple(sorted(port.device for port in list_ports.comports()))
@@ -54,7 +59,7 @@ def check_url(url: str, baud: int) -> None:
         raise InputError(f"saw an empty port name, expected {_FORMS}", hint=_ports_hint())
     if not 0 < baud <= _FASTEST_BAUD:
         raise InputError(f"saw {baud} baud, expected 1 to {_FASTEST_BAUD}, such as 2400")
-    if url.lower().startswith("socket://"):
+    if is_socket(url):
         try:
             parts = urlsplit(url)
             complete = bool(parts.hostname and parts.port and not parts.query)
@@ -80,7 +85,7 @@ def why_not_opened(url: str, error: Exception) -> CoilmeterError:
     """
     number = _number(error)
     text = str(error)
-    if url.lower().startswith("socket://"):
+    if is_socket(url):
         return PortMissingError(
             f"{url}: nobody answers there ({text})",
             hint="start the program that serves the meter there, or correct the address.",
@@ -103,22 +108,58 @@ def why_not_opened(url: str, error: Exception) -> CoilmeterError:
 
 def lost_hint(url: str) -> str:
     """Tell what to do when a port that was open is gone."""
-    if url.lower().startswith("socket://"):
+    if is_socket(url):
         return "the other side closed the connection: see whether its program still runs."
     return f"plug the cable in again and run the same command; {_ports_hint()}"
 
 
-def silent_hint(url: str, format_name: str, baud: int, lines: tuple[bool, bool]) -> str:
-    """Write the check list for a meter that says nothing."""
+def silent_hint(
+    url: str,
+    format_name: str,
+    baud: int,
+    lines: tuple[bool, bool],
+    *,
+    tried_others: bool = False,
+    query: str = "",
+) -> str:
+    """Write the check list for a meter that says nothing.
+
+    Parameters
+    ----------
+    url, format_name, baud, lines
+        The port, the format, the rate, and DTR and RTS as they are set.
+    tried_others
+        Whether the other combinations of DTR and RTS were tried too.
+    query
+        What the meter is asked with; empty where it talks by itself.
+
+    """
     dtr, rts = ("on" if line else "off" for line in lines)
+    power = f"now DTR {dtr}, RTS {rts}"
+    if tried_others:
+        power += "; the other three ways were tried too"
+    last = f"the meter sends {format_name} by itself, without being asked"
+    if query:
+        last = (
+            f"the meter obeys {query}: its remote port is switched on in its menu and no "
+            "other program talks to it"
+        )
     return f"""go through this list:
   1. the meter is on and its data output too (a key marked PC, USB or RS232; many meters
      switch it off by themselves)
   2. the meter is set to {baud} baud, or name the rate it is set to
-  3. the cable gets its power: some are fed from DTR and RTS (now DTR {dtr}, RTS {rts});
+  3. the cable gets its power: some are fed from DTR and RTS ({power});
      an optical one must sit in its seat
   4. {url} is the meter's port: {_ports_hint()}
-  5. the meter sends {format_name} by itself, without being asked"""
+  5. {last}"""
+
+
+def refused_hint(format_name: str) -> str:
+    """Tell what to do when a meter refuses what it is asked."""
+    return (
+        f"see in the meter's manual whether it obeys the commands of {format_name}; choose "
+        "another format, or wire it as the command asks (two wires or four)."
+    )
 
 
 def unreadable_hint(format_name: str, baud: int) -> str:

@@ -81,7 +81,8 @@ def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet
 
     """
     text = _decoded(data, name)
-    records = _records(text, name)
+    torn: list[Mistake] = []
+    records = _records(text, name, torn)
     header = next(records, None)
     if header is None:
         raise InputError(
@@ -90,14 +91,15 @@ def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet
         )
     columns, mistakes = _columns(header[1], name, header[0])
     if mistakes:
-        return Sheet([], mistakes)
+        return Sheet([], [*torn, *mistakes])
     reader = RowReader(name, columns)
     rows = [row for line, cells in records if (row := reader.row(line, cells)) is not None]
-    if not rows and not reader.mistakes and not empty_is_fine:
+    mistakes = [*torn, *reader.mistakes]
+    if not rows and not mistakes and not empty_is_fine:
         raise InputError(
             f"{name}: a header, and no reading under it", hint="write one line a reading."
         )
-    return Sheet(rows, reader.mistakes)
+    return Sheet(rows, mistakes)
 
 
 def _decoded(data: bytes, name: str) -> str:
@@ -116,18 +118,45 @@ def _decoded(data: bytes, name: str) -> str:
         ) from error
 
 
-def _records(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
-    """Cells of each line that is neither blank nor a comment, with its line number."""
-    reader = csv.reader(io.StringIO(text, newline=None))
-    try:
-        for cells in reader:
-            if cells and any(cells) and not cells[0].lstrip().startswith("#"):
-                yield reader.line_num, cells
-    except csv.Error as error:
-        raise InputError(
-            f"{name}:{reader.line_num}: not a line of CSV ({error})",
-            hint="put cells that hold a comma or a quote in double quotes.",
-        ) from error
+class _Lines:
+    """Lines of a text for a CSV reader, without the blanks and comments between records."""
+
+    def __init__(self, text: str) -> None:
+        self._lines = enumerate(io.StringIO(text, newline=None), 1)
+        self.between = True
+        self.number = 0
+
+    def __iter__(self) -> Iterator[str]:
+        for number, line in self._lines:
+            if self.between:
+                if not line.strip() or line.lstrip().startswith("#"):
+                    continue
+                self.between, self.number = False, number
+            yield line
+
+
+def _records(text: str, name: str, torn: list[Mistake]) -> Iterator[tuple[int, list[str]]]:
+    """Cells of each line that is neither blank nor a comment, with its line number.
+
+    A quote that is not closed, or not where it may stand, ends the reading: what follows
+    could be taken for the inside of a cell.  It is added to `torn`.
+    """
+    lines = _Lines(text)
+    reader = csv.reader(lines, strict=True)
+    while True:
+        lines.between = True
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            expected = "quotes in pairs around a cell, and doubled within it"
+            torn.append(
+                Mistake(name, lines.number, "line", f"no line of CSV ({error})", expected)
+            )
+            return
+        if any(map(str.strip, cells)):
+            yield lines.number, cells
 
 
 def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mistake]]:
@@ -142,6 +171,10 @@ def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mi
         for cell in COLUMNS
         if names.count(cell) > 1
     ]
+    if len(names) == 1 and ";" in names[0]:
+        return names, [
+            Mistake(name, line, "header", repr(cells[0][:40]), "commas, not semicolons")
+        ]
     if "reading" not in names:
         mistakes.append(Mistake(name, line, "header", "no column 'reading'", "the reading"))
     if not {"coil", "pins"} & set(names):
@@ -164,14 +197,20 @@ def read_sheets(names: Sequence[str], standard_input: IO[bytes]) -> Iterator[She
         if name == "-":
             yield parse_sheet(standard_input.read(), STANDARD_INPUT)
             continue
-        path = Path(name)
-        if path.exists() or not glob.has_magic(name):
-            yield read_sheet(path)
+        if not glob.has_magic(name) or _is_there(Path(name)):
+            yield read_sheet(Path(name))
             continue
         found = sorted(glob.glob(name, recursive=True))  # noqa: PTH207 - an absolute pattern too
         if not found:
             raise InputError(f"{name}: no file fits this pattern", hint="check the folder.")
         yield from (read_sheet(Path(each)) for each in found)
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:
+        return False
 
 
 def rows_of(sheets: Iterable[Sheet]) -> tuple[list[ReadingRow], list[Mistake]]:

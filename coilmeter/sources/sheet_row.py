@@ -19,7 +19,9 @@ _LONGEST_CELL: Final = 10_000
 _PURPOSES: Final = {str(purpose): purpose for purpose in Purpose}
 _SIDES: Final = re.compile(r"\s*(?:[-/,:]|\bto\b|\s)\s*")
 _TO_CASE: Final = re.compile(rf"(.+?)(?:\s*[-/,:]\s*|\s+to\s+|\s+){CASE}", re.IGNORECASE)
-_WordT = TypeVar("_WordT", Purpose, Role)
+_PROOFS: Final = {"bridged": "bridged", "key": "key"}
+_HEX: Final = re.compile(r"(?:[0-9A-Fa-f]{2}| )*")
+_WordT = TypeVar("_WordT", Purpose, Role, str)
 
 
 class RowReader:
@@ -34,11 +36,11 @@ class RowReader:
         self._line = 0
 
     def row(self, line: int, cells: list[str]) -> ReadingRow | None:
-        """Understand the cells of a line; None where any is a mistake, all of them noted."""
+        """Understand the cells of a line, all mistakes noted; None where there is no row."""
         self._line = line
         before = len(self.mistakes)
         if len(cells) != len(self.columns):
-            expected = f"{len(self.columns)}, as many as the header has"
+            expected = f"{len(self.columns)}, as the header has (a decimal comma in quotes)"
             self._mistake("cells", f"{len(cells)} cells", expected)
             return None
         if max(map(len, cells)) > _LONGEST_CELL:
@@ -49,22 +51,25 @@ class RowReader:
         reading = self._reading(cell["reading"], purpose)
         coil, other = self._coil(cell.get("coil", ""), purpose)
         pins = self._pins(cell.get("pins", ""))
-        if not coil and pins is None and purpose not in {Purpose.LEAD_NULL, Purpose.FREE}:
+        nowhere = not cell.get("coil") and not cell.get("pins")
+        if nowhere and purpose not in {Purpose.LEAD_NULL, Purpose.FREE}:
             self._mistake("coil", "neither a coil nor pins", "which coil, or which two pins")
         count, scatter = self._spread(cell.get("count", ""), cell.get("scatter", ""))
         row_range = self._range(cell.get("range", ""))
         time = self._time(cell.get("time", ""))
+        self._one_of("proof", cell.get("proof", ""), _PROOFS)
+        if not _HEX.fullmatch(cell.get("raw", "")):
+            self._mistake("raw", repr(cell["raw"][:40]), "bytes in hex, or nothing")
         role = self._one_of("role", cell.get("role", "").lower(), ROLE_KEYS)
         head = cell.get("head", "")
         if not head and purpose is not Purpose.LEAD_NULL:
             head = self._default_head
-        if reading is None or len(self.mistakes) > before:
-            return None
+        broken = reading is None or len(self.mistakes) > before
         return ReadingRow(
             path=self.name,
             line=line,
             head=head,
-            reading=reading,
+            reading=reading or ReadingText(Form.NUMBER, None, None, ""),
             kind=cell.get("kind", ""),
             coil=coil,
             other=other,
@@ -81,6 +86,8 @@ class RowReader:
             scatter_ohm=scatter,
             proof=cell.get("proof", ""),
             raw=cell.get("raw", ""),
+            named=bool(cell.get("head")),
+            broken=broken,
         )
 
     def _mistake(self, column: str, seen: str, expected: str) -> None:
@@ -155,8 +162,12 @@ class RowReader:
                 self._mistake("count", repr(count[:40]), "how many readings were averaged")
         if scatter:
             try:
-                spread = _reading_of(scatter, True).ohm or 0.0  # noqa: FBT003 - cached
+                reading = _reading_of(scatter, True)  # noqa: FBT003 - cached
             except ReadingTextError:
+                reading = None
+            if reading is not None and reading.form is Form.NUMBER:
+                spread = -1.0 if reading.ohm is None else reading.ohm
+            else:
                 spread = -1.0
             if spread < 0:
                 self._mistake("scatter", repr(scatter[:40]), "a standard deviation in ohm")

@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Sequence
 
 from coilmeter.sources.simulated_hands import Hands, Move
-from coilmeter.sources.simulated_thread import BenchThread
+from coilmeter.sources.simulated_thread import SLICE_S, BenchThread
 
 
 class Attendant(BenchThread):
@@ -45,10 +45,19 @@ class Attendant(BenchThread):
                     self._changed.wait(0.02)
                     continue
                 number, move = self._order, self._moves[0]
-            if not self.wait_until(self.clock.now() + move.wait_s):
-                return
+            if self._waited(move.wait_s, number):
+                move.action(self._hands)
+
+    def _waited(self, wait_s: float, number: int) -> bool:
+        """Wait before a move of an order; False when told otherwise in the meantime."""
+        due_s = self.clock.now() + wait_s
+        while not self.stopping:
             with self._changed:
                 if number != self._order:
-                    continue
-                self._moves.popleft()
-            move.action(self._hands)
+                    return False
+                left_s = due_s - self.clock.now()
+                if left_s <= 0:
+                    self._moves.popleft()
+                    return True
+            self.clock.sleep(min(left_s, SLICE_S))
+        return False

@@ -1,11 +1,10 @@
 """Text to quantity and back, strictly, over the one unit registry."""
 
+from coilmeter.units.formats import format_ohm, format_with_uncertainty
 from coilmeter.units.registry import Quantity, WrongDimensionError, in_degc, in_ohm, ohms, ureg
 from coilmeter.units.text import (
     Form,
     ReadingText,
-    format_ohm,
-    format_with_uncertainty,
     parse_quantity,
     parse_reading,
     parse_resistance_with_spread,

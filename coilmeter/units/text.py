@@ -7,7 +7,6 @@ unit.  That keeps out what a general registry would do with a bench user's text:
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from enum import StrEnum
@@ -18,6 +17,10 @@ from coilmeter.errors import ReadingTextError
 from coilmeter.units.registry import Quantity, ohms, ureg
 
 LONGEST_TEXT: Final = 80
+LARGEST_OHM: Final = 1e12
+"""No meter on a bench reads more; a larger number is a slip of the pen."""
+
+_MOST_EXPONENT: Final = 15
 _NUMBER: Final = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _PLAIN: Final = re.compile(rf"({_NUMBER})\s*(.*)")
 _SPREAD: Final = re.compile(rf"({_NUMBER})\s*(?:\+/-|\+-|±)\s*({_NUMBER})\s*(.*)")
@@ -124,7 +127,7 @@ def parse_reading(text: str, *, milli: bool = False) -> ReadingText:
         value, step, unit = _number(number, clean)
         factor = _resistance_factor(unit, clean, milli=milli)
         if factor is not None:
-            return ReadingText(Form.NUMBER, value * factor, step * factor, clean)
+            return ReadingText(Form.NUMBER, _in_ohm(value, factor, clean), step * factor, clean)
     overload = _OVERLOAD.fullmatch(clean)
     if overload is not None:
         return ReadingText(Form.OVERLOAD, _limit(overload[1], clean), None, clean)
@@ -153,7 +156,7 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     if number is None or not number[2]:
         raise ReadingTextError(text, expected)
     value, _, unit_text = _number(number, clean)
-    name = _unit_name(unit_text)
+    name = _unit_name(unit_text) if unit_text else None
     if name is None or not ureg.Quantity(1.0, name).is_compatible_with(unit):
         raise ReadingTextError(text, expected)
     return ureg.Quantity(value, name).to(unit)
@@ -191,7 +194,8 @@ def parse_resistance_with_spread(text: str) -> tuple[Quantity, Quantity | None]:
     factor = _resistance_factor(unit, text, milli=True)
     if factor is None:
         raise ReadingTextError(text, "a resistance, such as '0.2 ohm' or '0.2 +/- 0.05 ohm'")
-    return ohms(value * factor), None if half_width is None else ohms(half_width * factor)
+    spread = None if half_width is None else ohms(_in_ohm(half_width, factor, text))
+    return ohms(_in_ohm(value, factor, text)), spread
 
 
 def parse_temperature(text: str) -> tuple[Quantity, Quantity | None]:
@@ -215,10 +219,16 @@ def parse_temperature(text: str) -> tuple[Quantity, Quantity | None]:
 
 
 def _float(text: str, whole: str) -> float:
-    value = float(text.replace(",", "."))
-    if not math.isfinite(value):
-        raise ReadingTextError(whole, "a finite number")
-    return value
+    mantissa, _, exponent = text.lower().replace(",", ".").partition("e")
+    if abs(int(exponent or 0)) > _MOST_EXPONENT:
+        raise ReadingTextError(whole, "a finite number that a meter can show")
+    return float(mantissa) * 10.0 ** int(exponent or 0)
+
+
+def _in_ohm(value: float, factor: float, whole: str) -> float:
+    if abs(value * factor) > LARGEST_OHM:
+        raise ReadingTextError(whole, "a resistance that a meter can show, below 1e12 ohm")
+    return value * factor
 
 
 def _number(match: re.Match[str], whole: str) -> tuple[float, float, str]:
@@ -254,6 +264,8 @@ def _ohm_factor(unit: str) -> float | None:
 def _resistance_factor(unit: str, whole: str, *, milli: bool) -> float | None:
     factor = _ohm_factor(unit)
     if factor is not None and factor < 1 and not milli:
+        if _unit_name(unit) != "mohm":
+            raise ReadingTextError(whole, "ohm, kohm or Mohm", "write the value in ohm.")
         _ask_milli(whole)
     return factor
 
@@ -276,7 +288,7 @@ def _letter_code(text: str, *, milli: bool) -> tuple[float, float] | None:
         _ask_milli(text)
     factor = 1e-3 if code[2] == "m" else _LETTER_FACTOR[code[2].upper()]
     value = float(f"{code[1] or 0}.{code[3] or 0}")
-    return value * factor, factor * 10.0 ** -len(code[3])
+    return _in_ohm(value, factor, text), factor * 10.0 ** -len(code[3])
 
 
 def _limit(text: str, whole: str) -> float | None:
@@ -288,7 +300,7 @@ def _limit(text: str, whole: str) -> float | None:
     factor = None if number is None else _resistance_factor(number[2], whole, milli=False)
     if number is None or factor is None or _float(number[1], whole) <= 0:
         raise ReadingTextError(whole, "behind the word a resistance, such as 'OL 40 Mohm'")
-    return _float(number[1], whole) * factor
+    return _in_ohm(_float(number[1], whole), factor, whole)
 
 
 def _advice(text: str) -> str:
@@ -298,33 +310,3 @@ def _advice(text: str) -> str:
     if lowered in {"nan", "", "-", "?"}:
         return "leave the row out when nothing was read."
     return ""
-
-
-def format_ohm(value_ohm: float, u_ohm: float | None = None) -> str:
-    """Write a resistance for a person, with ohm, kohm or Mohm.
-
-    With an uncertainty, the value is rounded to the second significant digit of the
-    uncertainty; without one, to four significant digits.  This is the one rounding rule of
-    the project.
-    """
-    factor, unit = _scale(max(abs(value_ohm), u_ohm or 0.0))
-    if not u_ohm:
-        return f"{value_ohm / factor:.4g} {unit}"
-    return f"{value_ohm / factor:.{_decimals(u_ohm / factor)}f} {unit}"
-
-
-def format_with_uncertainty(value_ohm: float, u_ohm: float) -> str:
-    """Write a resistance and its uncertainty in the same unit, by the same rule."""
-    factor, unit = _scale(max(abs(value_ohm), u_ohm))
-    decimals = _decimals(u_ohm / factor)
-    return f"{value_ohm / factor:.{decimals}f} +/- {u_ohm / factor:.{decimals}f} {unit}"
-
-
-def _scale(size_ohm: float) -> tuple[float, str]:
-    steps = ((1e9, "Gohm"), (1e6, "Mohm"), (1e3, "kohm"))
-    return next((step for step in steps if size_ohm >= step[0]), (1.0, "ohm"))
-
-
-def _decimals(u: float) -> int:
-    """Decimals that show two significant digits of `u`, at most six."""
-    return min(max(1 - math.floor(math.log10(u)), 0), 6)

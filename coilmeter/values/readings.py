@@ -77,6 +77,10 @@ class ReadingRow:
         ``bridged``, ``key``, or empty.
     raw
         The bytes it came from, in hex.
+    named
+        False where the file names no head: then the head is that of this file alone.
+    broken
+        True where a cell was a mistake: such a row is only looked through for more of them.
 
     """
 
@@ -100,3 +104,5 @@ class ReadingRow:
     scatter_ohm: float = 0.0
     proof: str = ""
     raw: str = ""
+    named: bool = True
+    broken: bool = False

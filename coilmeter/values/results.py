@@ -66,6 +66,7 @@ class IsolationResult:
     start: str
     end: str
     verdict: Isolation
+    pins: tuple[str, str] | None = None
     meter: str = ""
     evidence: EvidenceKind | None = None
     reading: str = ""

@@ -16,7 +16,6 @@ RangeOf: TypeAlias = Callable[[Reading], float | None]
 MOST_FRAMES: Final = 64
 """Frames kept with a reading, the latest; a meter of hundreds a second would fill a cell."""
 
-_LONGEST_OHM: Final = 1e15
 _MOST_DECIMALS: Final = 9
 _UNTOLD_DECIMALS: Final = 3
 """Where the wire tells no last digit."""
@@ -62,8 +61,6 @@ def row_of(
 
 def value_text(run: Settled[Reading]) -> str:
     """Write the mean of a run with the last digit that the finest of its readings has."""
-    if abs(run.mean_ohm) >= _LONGEST_OHM:
-        return f"{run.mean_ohm:.6e} ohm"
     steps = [reading.resolution for reading in run.items if reading.resolution]
     decimals = _decimals(min(steps)) if steps else _UNTOLD_DECIMALS
     text = f"{run.mean_ohm:.{decimals}f}"

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Final, Protocol
 
 from coilmeter.compute.settle import Settled
-from coilmeter.errors import InputError
+from coilmeter.errors import InputError, ReadingTextError
 from coilmeter.units import Form, parse_reading
 from coilmeter.values import Purpose, Reading, ReadingRow
 from coilmeter.walks.contact import (
@@ -239,11 +239,12 @@ class Walk:
                 return [NearZeroHeld(step)]
 
     def _take_value(self, step: Step, run: Settled[Reading]) -> list[Event]:
-        row = replace(
-            self._row(step, run.items),
-            reading=parse_reading(value_text(run)),
-            scatter_ohm=run.scatter_ohm,
-        )
+        try:
+            reading = parse_reading(value_text(run))
+        except ReadingTextError as error:
+            # A frame may carry more than any resistance can be.
+            return [NotKept(step, error.message), *self._begin(lifted=False)]
+        row = replace(self._row(step, run.items), reading=reading, scatter_ohm=run.scatter_ohm)
         return self._kept(step, row, lifted=False)
 
     def _take_open(self, step: Step, readings: Sequence[Reading], proof: str) -> list[Event]:

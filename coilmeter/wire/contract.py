@@ -37,6 +37,9 @@ class SerialSettings:
         Frame on the wire; parity is ``N``, ``E`` or ``O``.
     dtr, rts
         Control lines to raise, since some cables are powered from them.
+    wake
+        What switches the data output of some meters on; a live source sends it while no
+        byte comes, and never once the meter talks.
 
     """
 
@@ -46,6 +49,7 @@ class SerialSettings:
     stop_bits: int = 1
     dtr: bool = True
     rts: bool = True
+    wake: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +141,11 @@ class Facts:
     cut_shows
         Whether a frame whose beginning is missing is always recognised.  Where it is not,
         a live source refuses the first reading after opening: it may be the end of another.
+    flags
+        The flags a frame can carry; any other is on the meter's display only.
+    lookalikes
+        Other formats whose frames pass for this one's, each with what then goes wrong.  No
+        program can tell them apart by shape: a person must know which one the meter sends.
 
     """
 
@@ -146,6 +155,8 @@ class Facts:
     cannot_tell: str
     verified: bool = True
     cut_shows: bool = True
+    flags: frozenset[Flag] = frozenset(Flag)
+    lookalikes: tuple[str, ...] = ()
 
 
 class Decoder(Protocol):
@@ -161,7 +172,12 @@ class Decoder(Protocol):
 
 
 class Format(Protocol):
-    """One wire format."""
+    """One wire format.
+
+    A format whose meter must be asked is a `coilmeter.wire.dialogue.PolledFormat` as well.
+    One whose stream carries readings besides the main display's may have a method
+    ``is_aside(reading)`` that tells them: a live source leaves those out.
+    """
 
     @property
     def name(self) -> str:
@@ -189,6 +205,8 @@ class Format(Protocol):
 
     def encode(self, display: Display) -> bytes:
         """Make the bytes a meter sends for what it shows.
+
+        Flags that `facts` does not name are left out, as a meter leaves them out.
 
         Raises
         ------

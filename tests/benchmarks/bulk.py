@@ -21,7 +21,7 @@ from coilmeter.catalog import load_catalog
 from coilmeter.compute.budget import Circumstances, budget
 from coilmeter.compute.judge import judge_rows
 from coilmeter.compute.matching import Shared, deviations, match_zones
-from coilmeter.compute.resolve import Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.compute.verdict import zones_of_value
 from coilmeter.sources.sheet import read_sheet
 from coilmeter.units import Quantity, ohms

@@ -54,7 +54,7 @@ def command(
         str,
         typer.Option(
             "--format",
-            help="What the meter sends: plain, digits14.",
+            help="What the meter sends, by name; --format ? lists the names.",
             rich_help_panel=options.ABOUT_METER,
         ),
     ] = "",

@@ -37,7 +37,9 @@ def command(
     """
     from coilmeter.cli.results import put_out
     from coilmeter.compute.judge import judge_rows
+    from coilmeter.errors import InputError
     from coilmeter.sources.sheet import read_sheets, rows_of
+    from coilmeter.values import Purpose
 
     settings = options.make_settings(
         options.make_catalog(catalog),
@@ -51,4 +53,9 @@ def command(
     )
     rows, mistakes = rows_of(read_sheets(files, sys.stdin.buffer))
     heads = judge_rows(rows, settings, mistakes)
+    if all(row.purpose in {Purpose.LEAD_NULL, Purpose.FREE} for row in rows):
+        raise InputError(
+            f"{', '.join(files)}: no reading of a coil or of an isolation path",
+            hint="lead nulls and free readings alone are nothing to judge.",
+        )
     raise typer.Exit(put_out(heads, settings, as_, out, parts=budget))

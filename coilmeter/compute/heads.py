@@ -1,0 +1,127 @@
+"""Rows of readings files gathered into heads: their kinds, their lead nulls, their items."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from coilmeter.compute.circumstances import Leads, leads_from_nulls
+from coilmeter.compute.places import kind_of_rows, unclear_pins
+from coilmeter.compute.resolve import Item, Resolver
+from coilmeter.values import HeadKind, Purpose, ReadingRow, shown_kinds
+
+
+@dataclass(slots=True)
+class HeadItems:
+    """The readings of one head, sorted by what they are for.
+
+    `kind` is what the rows or the user name; `layout` also where it is only known from the
+    pins of the rows.
+    """
+
+    head: str
+    kind: HeadKind | None
+    layout: HeadKind | None
+    coils: list[Item] = field(default_factory=list)
+    paths: list[Item] = field(default_factory=list)
+
+
+def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
+    """Gather rows into heads, in the order of their first appearance.
+
+    Rows with the same head name are of one head, in whichever file; a head that its file
+    does not name is of that file alone.  Mistakes go to the resolver; a row with one is left
+    out.  A broken row is looked through for names that nobody defined.
+    """
+    for row in rows:
+        if row.broken:
+            resolver.check_names(row)
+    rows = [row for row in rows if not row.broken]
+    nulls = _nulls(rows, resolver)
+    by_head: dict[tuple[str, str], list[ReadingRow]] = {}
+    for row in rows:
+        if row.purpose not in {Purpose.LEAD_NULL, Purpose.FREE}:
+            key = (row.head, "" if row.named else row.path)
+            by_head.setdefault(key, []).append(row)
+    return [_head(of_head, nulls, resolver) for of_head in by_head.values()]
+
+
+def _head(
+    rows: Sequence[ReadingRow], nulls: dict[tuple[str, str], Leads], resolver: Resolver
+) -> HeadItems:
+    kind = _kind(rows, resolver)
+    head = HeadItems(rows[0].head, kind, kind if kind is not None else kind_of_rows(rows))
+    if kind is None:
+        for row in unclear_pins(rows):
+            resolver.mistake(
+                row,
+                "pins",
+                "-".join(row.pins or ()),
+                "a purpose, coil or coil-to-coil: both pins belong to other coils too",
+            )
+    first: dict[tuple[str, ...], ReadingRow] = {}
+    for row in rows:
+        null = nulls.get((row.path, row.head)) or nulls.get((row.path, ""))
+        item = resolver.item(row, head.layout, null)
+        if item is None:
+            continue
+        key = _identity(item)
+        before = first.setdefault(key, row)
+        if before is row:
+            (head.paths if item.other else head.coils).append(item)
+            continue
+        sides = " to ".join(filter(None, (item.name, item.other)))
+        where = f"{before.path}:{before.line}" if before.path != row.path else before.line
+        resolver.mistake(
+            row,
+            "coil",
+            f"{sides} of head {row.head} a second time",
+            f"it once (line {where}); give the other the purpose 'free'",
+        )
+    return head
+
+
+def _kind(rows: Sequence[ReadingRow], resolver: Resolver) -> HeadKind | None:
+    """Kind that any row of the head names, else the user's."""
+    settings = resolver.settings
+    names = {row.kind: row for row in reversed(rows) if row.kind}
+    chosen = next((row.kind for row in rows if row.kind), settings.kind)
+    for name, row in names.items():
+        if name != chosen:
+            resolver.mistake(row, "kind", name, f"one kind for a head ({chosen})")
+    if not chosen:
+        return None
+    kind = settings.kinds.get(chosen)
+    if kind is None:
+        known = ", ".join(shown_kinds(settings.kinds))
+        resolver.mistake(names.get(chosen, rows[0]), "kind", chosen, f"a head kind: {known}")
+    return kind
+
+
+def _nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> dict[tuple[str, str], Leads]:
+    """Lead nulls by file and head; of a head without name, for the whole file."""
+    by_head: dict[tuple[str, str], list[ReadingRow]] = {}
+    for row in rows:
+        if row.purpose is not Purpose.LEAD_NULL:
+            continue
+        if leads_from_nulls([row], None) is None:
+            resolver.mistake(
+                row,
+                "reading",
+                row.reading.text,
+                "a lead null below 5 ohm, read with the two clips together",
+            )
+        elif resolver.meter(row) is not None:
+            by_head.setdefault((row.path, row.head), []).append(row)
+    found = {
+        key: leads_from_nulls(taken, resolver.meter(taken[0])) for key, taken in by_head.items()
+    }
+    return {key: leads for key, leads in found.items() if leads is not None}
+
+
+def _identity(item: Item) -> tuple[str, ...]:
+    """Tell what a reading is about; from its two ends a coil has two paths to one side."""
+    if not item.other:
+        return ("coil", item.name)
+    pins = item.row.pins or ()
+    return ("path", *sorted((item.name, item.other)), *sorted(pins))

@@ -1,0 +1,257 @@
+"""Open coils, metal tips and shorted coils, told from streams at exact times."""
+
+# ruff: noqa: SIM300 - expected stands on the left, as in all tests here
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from walk_helpers import (
+    OL,
+    VOLTS,
+    Tape,
+    names,
+    ohms_of,
+    overload,
+    steps_of,
+    walk_over,
+)
+
+from coilmeter.values import numbered_kind
+from coilmeter.walks.events import Taken
+
+TIP = ohms_of(0.2)
+
+
+COIL = ohms_of(171.3)
+
+
+RATES = pytest.mark.parametrize("rate_hz", [2.0, 3.0, 5.0, 10.0])
+
+
+def tape(coils: int = 3, *, rate_hz: float = 10.0, lead_null: bool = False) -> Tape:
+    """Make a walk over so many coils and nothing else, and let the clips be in the air."""
+    steps = steps_of(numbered_kind(coils), lead_null=lead_null)
+    made = Tape(walk_over(steps), rate_hz)
+    made.play(1.0, OL)
+    return made
+
+
+def asked(rate_hz: float = 10.0) -> Tape:
+    """Make a walk that has just asked whether the clips touch."""
+    made = tape(rate_hz=rate_hz)
+    made.play(4.0, OL)
+    assert ["AskBridge"] == names(made.events)
+    return made
+
+
+def test_bridging_before_the_question_is_not_taken() -> None:
+    """A tip across the pins for less than a held value is no reading of the coil."""
+    bench = tape()
+    bench.play(2.3, TIP)
+    bench.play(1.5, OL)
+    bench.play(2.0, COIL)
+
+    assert [("coil 1", "171.3 ohm")] == bench.taken
+
+
+def test_a_shorted_coil_is_taken_before_the_question() -> None:
+    """Near zero, held for 2.5 s: a coil that is shorted."""
+    bench = tape()
+    bench.play(2.4, TIP)
+    early = bench.taken
+    bench.play(0.3, TIP)
+
+    assert [] == early
+    assert [("coil 1", "0.2 ohm")] == bench.taken
+
+
+@RATES
+def test_a_shorted_coil_after_the_question_is_never_taken_by_itself(rate_hz: float) -> None:
+    """Held, it is told; lifted, it is not open either."""
+    bench = asked(rate_hz)
+    bench.play(6.0, TIP)
+    bench.play(3.0, OL)
+
+    assert ["AskBridge", "NearZeroHeld"] == names(bench.events)
+    assert [] == bench.taken
+
+
+def test_a_shorted_coil_on_a_flaky_joint_is_not_open() -> None:
+    """Drop-outs within it do not make a tip of it."""
+    bench = asked()
+    for _ in range(5):
+        bench.play(1.0, TIP)
+        bench.play(0.3, OL)
+    bench.play(3.0, OL)
+
+    assert ["AskBridge", "NearZeroHeld"] == names(bench.events)
+
+
+def test_a_key_keeps_a_shorted_coil() -> None:
+    """Once a person says that there is no tip, near zero is the coil's."""
+    bench = asked()
+    bench.play(3.0, TIP)
+    bench.events += bench.walk.keep_near_zero()
+    bench.play(1.5, TIP)
+
+    assert [("coil 1", "0.2 ohm")] == bench.taken
+
+
+def test_the_key_says_nothing_where_nothing_is_near_zero() -> None:
+    """Pressed too early it must not turn the tip that follows into a shorted coil."""
+    bench = asked()
+    bench.events += bench.walk.keep_near_zero()
+    bench.play(1.5, TIP)
+    bench.play(1.5, OL)
+
+    assert [("coil 1", "OL")] == bench.taken
+
+
+@RATES
+def test_a_blip_after_the_question_proves_an_open_coil(rate_hz: float) -> None:
+    """The metal tip is seen, so the OL after it is the coil's own."""
+    bench = asked(rate_hz)
+    bench.play(1.1, TIP)
+    bench.play(1.6, OL)
+    (row,) = [event.row for event in bench.events if isinstance(event, Taken)]
+
+    assert [("coil 1", "OL")] == bench.taken
+    assert ("bridged", 40e6) == (row.proof, row.range_ohm)
+    assert {"4f4c"} == set(row.raw.split())
+
+
+def test_several_blips_prove_it_once() -> None:
+    """A tip that bounces, or is laid on twice, is one proof."""
+    bench = asked()
+    for _ in range(3):
+        bench.play(0.3, TIP)
+        bench.play(0.2, OL)
+    bench.play(2.0, OL)
+
+    assert [("coil 1", "OL")] == bench.taken
+
+
+def test_clips_that_brush_against_each_other_prove_nothing() -> None:
+    """One near-zero reading alone is not a tip: the clips may be in the air."""
+    bench = asked()
+    bench.play(0.1, TIP)
+    bench.play(3.0, OL)
+
+    assert [] == bench.taken
+
+
+def test_after_one_that_was_held_a_short_touch_proves() -> None:
+    """A tip held too long is not believed; laid on again for a moment it is."""
+    bench = asked()
+    bench.play(4.0, TIP)
+    bench.play(2.0, OL)
+    first = bench.taken
+    bench.play(0.5, TIP)
+    bench.play(1.0, OL)
+
+    assert [] == first
+    assert [("coil 1", "OL")] == bench.taken
+
+
+def test_a_coil_behind_the_question_is_taken_as_ever() -> None:
+    """Whoever was slow with the clips is asked, and then simply clips on."""
+    bench = asked()
+    bench.play(1.5, COIL)
+
+    assert [("coil 1", "171.3 ohm")] == bench.taken
+
+
+def test_the_question_is_asked_again() -> None:
+    """After a contact that came to nothing the question comes once more."""
+    bench = asked()
+    bench.play(6.0, OL)
+    once = names(bench.events)
+    bench.play(0.3, COIL)
+    bench.play(6.0, OL)
+
+    assert ["AskBridge"] == once
+    assert ["AskBridge", "Contact", "AskBridge"] == names(bench.events)
+
+
+def test_a_lead_null_is_near_zero_and_asks_nothing() -> None:
+    """With the clips together near zero is what is wanted, at once."""
+    bench = tape(lead_null=True)
+    bench.play(10.0, OL)
+    bench.play(1.2, TIP)
+
+    assert ["Contact", "Taken", "Lift"] == names(bench.events)
+    assert [("leads", "0.2 ohm")] == bench.taken
+
+
+def test_an_overload_of_another_function_is_no_open_coil() -> None:
+    """Neither by itself nor on the key."""
+    bench = tape()
+    bench.play(5.0, replace(VOLTS, value=None, overload=True))
+    bench.events += bench.walk.confirm_open()
+
+    assert ["Refused"] == names(bench.events)
+
+
+@pytest.mark.parametrize(
+    ("ends", "expected"),
+    [([40e6, 400.0, 40e6], 400.0), ([40e6, None, 40e6], None), ([4e6, 40e6, 4e6], 4e6)],
+)
+def test_of_several_ranges_the_lowest_counts(
+    ends: list[float | None], expected: float | None
+) -> None:
+    """An overload means no more than the least that its frames say."""
+    bench = asked()
+    bench.play(0.4, TIP)
+    for end in ends:
+        bench.play(0.3, overload(end))
+    bench.play(0.3, overload(ends[-1]))
+    (row,) = [event.row for event in bench.events if isinstance(event, Taken)]
+
+    assert expected == row.range_ohm
+
+
+def test_the_key_says_that_the_clips_touch() -> None:
+    """One press takes the OL that is shown, and the row keeps how it is known."""
+    bench = tape()
+    bench.events += bench.walk.confirm_open()
+    (row,) = [event.row for event in bench.events if isinstance(event, Taken)]
+
+    assert ("OL", "key", 40e6) == (row.reading.text, row.proof, row.range_ohm)
+
+
+def test_the_key_is_not_obeyed_where_a_value_is_shown() -> None:
+    """Neither on a coil, nor before the clips were lifted, nor before any reading."""
+    steps = steps_of(numbered_kind(2))
+    fresh = walk_over(steps)
+    fresh.start()
+    bench = tape()
+    bench.play(0.3, COIL)
+    on_a_coil = bench.walk.confirm_open()
+    bench.play(1.5, COIL)
+    bench.play(0.5, OL)
+
+    assert [] == fresh.confirm_open()
+    assert [] == on_a_coil
+    assert [] == bench.walk.confirm_open()
+
+
+def test_a_gap_behind_a_tip_proves_nothing() -> None:
+    """What the clips did while nothing came is not known."""
+    bench = asked()
+    bench.play(0.5, TIP)
+    bench.wait(3.0)
+    bench.play(3.0, OL)
+
+    assert [] == bench.taken
+
+
+def test_a_short_held_through_a_shorter_gap_is_no_tip() -> None:
+    """The time without frames counts as held."""
+    bench = asked()
+    bench.play(0.5, TIP)
+    bench.wait(2.3)
+    bench.play(3.0, OL)
+
+    assert [] == bench.taken
