@@ -69,6 +69,7 @@ class Terminal:
         self._run("kill-server")
 
     def _run(self, *words: str, env: dict[str, str] | None = None) -> str:
+        """Ask tmux for something."""
         done = subprocess.run(
             [*self._tmux, *words], capture_output=True, env=env, timeout=20, check=True
         )

@@ -39,6 +39,7 @@ class WalkMachine(RuleBasedStateMachine):
         self.walk.start()
 
     def _key(self) -> str:
+        """Tell the step that waits."""
         assert self.walk.step is not None
         return self.walk.step.key
 

@@ -172,21 +172,6 @@ def refused(events: Sequence[Event]) -> list[str]:
     return [event.why for event in events if isinstance(event, NotKept)]
 
 
-class FakeClock:
-    """A clock that a test moves."""
-
-    def __init__(self) -> None:
-        self.time = 0.0
-
-    def now(self) -> float:
-        """Return the time as set."""
-        return self.time
-
-    def sleep(self, seconds: float) -> None:
-        """Let the time pass at once."""
-        self.time += max(seconds, 0.0)
-
-
 def bad_resistances() -> list[Reading]:
     """Make readings with no number and no overload, which no format should give."""
     return [replace(ohms_of(1.0), value=value) for value in (None, math.nan, math.inf)]

@@ -142,6 +142,7 @@ class Person(BenchThread):
             heard = len(lines)
 
     def _follow(self, line: str) -> None:
+        """Do what one line asks for."""
         if line.startswith("[") and "(move " in line:
             self._hands.lift()
             self.wait_until(self.clock.now() + 1.3)
@@ -185,6 +186,7 @@ class LineMeter:
                 thread.join()
 
     def _serve(self, listener: socket.socket) -> None:
+        """Take clients, one after the other."""
         while not self._stop.is_set():
             with suppress(OSError):
                 client, _ = listener.accept()
@@ -192,6 +194,7 @@ class LineMeter:
                     self._send(client)
 
     def _send(self, client: socket.socket) -> None:
+        """Send the line until the client goes."""
         while not self._stop.wait(self._period_s):
             client.sendall(f"{self.line}\n".encode())
 

@@ -88,8 +88,7 @@ def plan(
         _path(start, end, pins)
         for start, end in (required_paths(kind, [*pins][:-1]) if isolation else ())
     ]
-    ordered = [*few_moves(coils, None)]
-    ordered += few_moves(paths, ordered[-1].points if ordered else None)
+    ordered = list(few_moves([*coils, *paths], None))
     if lead_null:
         ordered.insert(0, Step(Purpose.LEAD_NULL, "", "", CLIPS, (CLIPS,)))
     return ordered
