@@ -6,8 +6,7 @@ The tree, with the exit code of each branch::
     ├── InputError                 2   what was typed or written cannot be used
     │   ├── ReadingTextError           one text that is not a reading (also a ValueError)
     │   ├── MistakesError              every mistake of one file, together
-    │   ├── UnknownNameError           a kind, band, meter or format nobody defined
-    │   └── WrongNullError             a resistance below zero: the lead null is wrong
+    │   └── UnknownNameError           a kind, band, meter or format nobody defined
     ├── MeterError                 3   meter, cable or port
     │   ├── PortMissingError
     │   ├── PortBusyError
@@ -137,20 +136,6 @@ class UnknownNameError(InputError):
             f"no {what} is called {name!r}",
             hint=f"the ones known here are: {', '.join(self.known) or '(none)'}.",
         )
-
-
-class WrongNullError(InputError):
-    """A resistance below zero by more than three standard uncertainties."""
-
-    def __init__(self, value_ohm: float, u_ohm: float) -> None:
-        self.value_ohm = value_ohm
-        self.u_ohm = u_ohm
-        self.expected = (
-            f"a resistance, which cannot be negative: with the leads off it is {value_ohm:.4g} "
-            f"ohm, more than 3 x {u_ohm:.2g} ohm below zero (repeat the lead null with the "
-            "clips together, and take the leads off once only)"
-        )
-        super().__init__(f"saw {value_ohm:.4g} ohm, expected {self.expected}")
 
 
 class MeterError(CoilmeterError):

@@ -8,7 +8,7 @@ from pathlib import Path
 from coilmeter.catalog import load_catalog
 from coilmeter.compute.judge import judge_rows
 from coilmeter.compute.settings import Settings
-from coilmeter.units import parse_reading
+from coilmeter.units import parse_range_end, parse_reading
 from coilmeter.values import CoilResult, Purpose, Reading, ReadingRow
 from coilmeter.wire import find
 from coilmeter.wire.contract import Rejected
@@ -58,7 +58,8 @@ def judge(
     band, meter
         Names from the reference files, shipped or in `catalog_files`.
     range_end
-        End of the range it was read on, such as ``400 ohm``; empty where not known.
+        End of the range it was read on, such as ``400 ohm``, or ``auto``; empty where not
+        known.
     lead
         ``0.2 ohm``, ``nulled`` or ``four-wire``; empty where not known.
     temperature
@@ -97,6 +98,6 @@ def judge(
         reading=parse_reading(reading),
         coil="1",
         purpose=Purpose.COIL,
-        range_ohm=parse_reading(range_end).ohm if range_end else None,
+        range_ohm=parse_range_end(range_end) if range_end else None,
     )
     return next(judge_rows([row], settings)).coils[0]

@@ -35,6 +35,7 @@ LIBRARIES: Final = {
     "rich": {"cli"},
     "typer": {"cli"},
     "platformdirs": {"cli"},
+    "matplotlib": {"report"},
 }
 """The rooms in which each third-party library may be imported."""
 

@@ -18,9 +18,7 @@ from coilmeter.compute.budget import (
     Circumstances,
     below_zero,
     budget,
-    check_null,
 )
-from coilmeter.errors import WrongNullError
 from coilmeter.units import in_ohm, ohms, ureg
 
 SQRT3 = math.sqrt(3.0)
@@ -142,18 +140,6 @@ def test_negative_readings_have_an_uncertainty() -> None:
 
     assert min(figures(found).values()) >= 0.0
     assert 0.01 * 0.1 / SQRT3 == pytest.approx(figures(found)["gain"])
-
-
-def test_wrong_null_is_refused() -> None:
-    """Below zero by more than three standard uncertainties: the leads were taken off twice."""
-    how = replace(NOTHING, floor=ohms(0.1 * SQRT3))  # u = 0.1 ohm
-    check_null(budget(ohms(-0.29), how))
-    with pytest.raises(WrongNullError) as caught:
-        check_null(budget(ohms(np.array([5.0, -0.31, -9.0])), how))
-
-    assert -0.31 == pytest.approx(caught.value.value_ohm)
-    assert "below zero" in str(caught.value)
-    assert 2 == caught.value.exit_code
 
 
 def test_exactly_three_sigma_is_still_a_reading() -> None:

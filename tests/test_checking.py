@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from helpers import settings, shipped
@@ -26,37 +26,44 @@ from coilmeter.cli.checking import (
 )
 from coilmeter.errors import InputError, MistakesError, StoreError
 from coilmeter.sources.keeper import SheetKeeper
+from coilmeter.sources.sheet import read_sheet
 from coilmeter.units import parse_reading
 from coilmeter.values import Condition, Isolation, Purpose, ReadingRow
+from coilmeter.walks.events import Planned
 
 
-def fill(job: Job, *texts: str) -> None:
-    """Type the readings of a job from the start."""
+def fill(job: Job, **texts: str) -> None:
+    """Type readings of a job from the start, as long as the walk asks for one of these."""
     walk = job.walk()
     walk.start()
-    for text in texts:
+    while walk.step is not None and (text := texts.get(walk.step.key.replace(" ", "_"))):
         walk.type(text)
+
+
+WHOLE: Final = {"leads": "0.2", "coil_1": "171.3", "1_to_2": "OL 40 Mohm", "coil_2": "172"}
+"""A reading for each step of the kind that `job_in` makes."""
 
 
 def test_from_steps_to_verdicts(tmp_path: Path) -> None:
     """What was typed is in the file, and is judged from there."""
     job = job_in(tmp_path)
-    fill(job, "0.2", "171.3", "172", "OL 40 Mohm")
+    fill(job, **WHOLE)
     (head,) = job.results()
 
     assert [Condition.INTACT] * 2 == [coil.verdict for coil in head.coils]
     assert [Isolation.ISOLATED] == [path.verdict for path in head.isolation]
-    assert ["H"] * 4 == [row.head for row in SheetKeeper(job.keeper.path, resume=True).rows]
+    assert ["H"] * 4 == [row.head for row in read_sheet(job.keeper.path).rows]
 
 
 def test_verdict_so_far(tmp_path: Path) -> None:
     """A word for a coil and for a path from either end, and none for the leads."""
     job = job_in(tmp_path)
-    leads, first, second, path = job.walk().steps
+    steps = {step.key: step for step in job.walk().steps}
+    leads, first, second, path = (steps[key] for key in ("leads", "coil 1", "coil 2", "1 to 2"))
     before = job.verdict(first)
-    fill(job, "0.2", "171.3")
+    fill(job, leads="0.2", coil_1="171.3")
     found = [job.verdict(step) for step in (leads, first, second, path)]
-    fill(job, "172", "OL 40 Mohm")
+    fill(job, **WHOLE)
 
     assert "" == before
     assert ["", "intact", "missing", "missing"] == found
@@ -107,7 +114,7 @@ def test_what_cannot_be_right_is_kept_as_free(tmp_path: Path) -> None:
     walk = job.walk()
     walk.start()
     aside = walk.type("171.3")
-    (row,) = SheetKeeper(job.keeper.path, resume=True).rows
+    (row,) = read_sheet(job.keeper.path).rows
 
     assert ["NotKept"] == names(aside)
     assert "saw '171.3'" in refused(aside)[0]
@@ -145,15 +152,22 @@ def test_a_reading_replaced_by_a_better_one_is_not_judged_with_it(tmp_path: Path
 def test_resume_asks_only_for_what_is_left(tmp_path: Path) -> None:
     """Steps whose readings are in the file are done; one put aside is not."""
     first = job_in(tmp_path)
-    fill(first, "0.2", "171.3", "-50")
-    again = replace(first, keeper=SheetKeeper(first.keeper.path, resume=True))
-    check_resumed(again)
-    walk = again.walk()
-    walk.start()
+    fill(first, leads="0.2", coil_1="171.3")
+    put_aside = first.walk()
+    put_aside.start()
+    put_aside.type("-50")
+    first.keeper.close()
+    with SheetKeeper(first.keeper.path, resume=True) as keeper:
+        again = replace(first, keeper=keeper)
+        check_resumed(again)
+        walk = again.walk()
+        began = walk.start()
 
+    assert Purpose.FREE is keeper.rows[-1].purpose
     assert {"leads", "coil 1"} == set(walk.taken)
     assert walk.step is not None
     assert "coil 2" == walk.step.key
+    assert Planned(2, 4, 3) == began[0]
 
 
 @pytest.mark.parametrize(
@@ -164,7 +178,7 @@ def test_readings_of_another_head_are_not_mixed_in(
 ) -> None:
     """Another name or kind is refused with both."""
     job = job_in(tmp_path)
-    fill(job, "0.2")
+    fill(job, leads="0.2")
     other = Job(head, shipped().kind(kind), settings(), job.keeper)
     with pytest.raises(InputError, match="holds head 'H' of kind") as caught:
         check_resumed(other)
@@ -176,7 +190,8 @@ def test_readings_of_another_head_are_not_mixed_in(
 def test_readings_that_contradict_are_told_before_the_walk(tmp_path: Path) -> None:
     """A file edited into nonsense would have every new reading put aside."""
     job = job_in(tmp_path)
-    fill(job, "0.2", "171.3")
+    fill(job, leads="0.2", coil_1="171.3")
+    job.keeper.close()
     path = job.keeper.path
     path.write_text(path.read_text().replace("171.3", "-171.3"))
     edited = replace(job, keeper=SheetKeeper(path, resume=True))
@@ -202,7 +217,9 @@ def test_nothing_to_resume(tmp_path: Path) -> None:
 
 def test_a_file_in_the_way(tmp_path: Path) -> None:
     """Readings are never written over."""
-    fill(job_in(tmp_path), "0.2")
+    job = job_in(tmp_path)
+    fill(job, leads="0.2")
+    job.keeper.close()
     with pytest.raises(StoreError, match="something in it already"):
         make_keeper(tmp_path / "H.csv", "H", resume=False)
 

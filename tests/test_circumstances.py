@@ -11,8 +11,6 @@ from helpers import meter_table, rows
 
 from coilmeter.compute.circumstances import (
     bound_of,
-    leads_from_nulls,
-    leads_of_text,
     warmth_of_text,
 )
 from coilmeter.errors import ReadingTextError
@@ -25,13 +23,6 @@ def row(reading: str, range_: str = "") -> ReadingRow:
     """Read one row of a readings file."""
     (only,) = rows(f"coil,reading,range\n1,{reading},{range_}\n")
     return only
-
-
-def nulls(*readings: str, **changes: str) -> list[ReadingRow]:
-    """Read lead nulls."""
-    count, scatter = changes.get("count", ""), changes.get("scatter", "")
-    lines = "".join(f",{reading},lead-null,{count},{scatter}\n" for reading in readings)
-    return rows(f"coil,reading,purpose,count,scatter\n{lines}")
 
 
 @pytest.mark.parametrize(
@@ -112,82 +103,6 @@ def test_a_beepers_spread_works_against_the_verdict(
 
 
 @pytest.mark.parametrize(
-    ("text", "ohm", "u", "known"),
-    [
-        ("", 0.0, 0.2 / SQRT3, False),
-        ("nulled", 0.0, 0.5 / SQRT3, True),
-        ("REL", 0.0, 0.5 / SQRT3, True),
-        ("relative", 0.0, 0.5 / SQRT3, True),
-        ("four-wire", 0.0, 0.0, True),
-        ("4-wire", 0.0, 0.0, True),
-        ("0.2 ohm", 0.2, 0.5 / SQRT3, True),
-        ("150 mohm", 0.15, 0.5 / SQRT3, True),
-        ("0,2 +/- 0,05 ohm", 0.2, 0.05 / SQRT3, True),
-        ("0", 0.0, 0.5 / SQRT3, True),
-    ],
-)
-def test_leads(text: str, ohm: float, u: float, known: bool) -> None:  # noqa: FBT001 - a table
-    """What was written about the leads; unknown ones stay in the reading as a limit."""
-    leads = leads_of_text(text, meter_table("handheld-4000"))
-
-    assert (ohm, known) == (leads.ohm, leads.known)
-    assert u == pytest.approx(leads.u_ohm)
-
-
-@pytest.mark.parametrize(
-    "text", ["6 ohm", "-0.1 ohm", "x", "5 V", "0.2 +/- 1e6 ohm", "0.2 +/- 9 ohm", "1e400"]
-)
-def test_leads_refused(text: str) -> None:
-    """No lead has more than 5 ohm, nor an uncertainty of more."""
-    with pytest.raises(ReadingTextError) as caught:
-        leads_of_text(text, meter_table("handheld-4000"))
-
-    assert "expected" in str(caught.value)
-
-
-def test_the_message_about_leads_names_the_words_for_them() -> None:
-    """Whatever was written instead, the words that would be understood are told."""
-    with pytest.raises(ReadingTextError) as caught:
-        leads_of_text("shorted", meter_table("handheld-4000"))
-
-    assert "'nulled'" in str(caught.value)
-    assert "'four-wire'" in str(caught.value)
-
-
-def test_one_null() -> None:
-    """One reading with the clips together, uncertain by the counts of the meter."""
-    leads = leads_from_nulls(nulls("0.2"), meter_table("handheld-4000"))
-
-    assert leads is not None
-    assert (0.2, True) == (leads.ohm, leads.known)
-    assert 0.5 / SQRT3 == pytest.approx(leads.u_ohm)
-
-
-def test_several_nulls() -> None:
-    """The mean of 0.2, 0.3, 0.4 and the scatter of it: sqrt(0.02)/3 with the counts."""
-    leads = leads_from_nulls(nulls("0.2", "0.3", "0.4"), meter_table("handheld-4000"))
-
-    assert leads is not None
-    assert 0.3 == pytest.approx(leads.ohm)
-    assert math.hypot(0.5 / SQRT3, math.sqrt(0.02) / 3) == pytest.approx(leads.u_ohm)
-
-
-def test_a_null_of_several_readings() -> None:
-    """The scatter of one null counts by its mean: 0.3/sqrt(9) with the counts."""
-    taken = nulls("200 mohm", count="9", scatter="0.3")
-    leads = leads_from_nulls(taken, meter_table("handheld-4000"))
-
-    assert leads is not None
-    assert math.hypot(0.5 / SQRT3, 0.1) == pytest.approx(leads.u_ohm)
-
-
-@pytest.mark.parametrize("reading", ["OL", "beep", "5.1", "-5.1"])
-def test_no_null(reading: str) -> None:
-    """What is no resistance of two leads is no null."""
-    assert leads_from_nulls(nulls(reading), meter_table("handheld-4000")) is None
-
-
-@pytest.mark.parametrize(
     ("text", "degc", "u", "known"),
     [
         ("", 20.0, 5 / SQRT3, False),
@@ -196,7 +111,7 @@ def test_no_null(reading: str) -> None:
         ("23 +/- 0", 23.0, 0.0, True),
     ],
 )
-def test_temperature(text: str, degc: float, u: float, known: bool) -> None:  # noqa: FBT001
+def test_temperature(text: str, degc: float, u: float, known: bool) -> None:  # noqa: FBT001 - a parameter of the test
     """A stated temperature, else 20 degC within 5 K."""
     warmth = warmth_of_text(text)
 

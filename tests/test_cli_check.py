@@ -6,14 +6,17 @@ from __future__ import annotations
 
 import json
 import shlex
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
 import pytest
-from helpers import cli
+from helpers import cli, shipped
+from walk_helpers import in_order
 from walk_processes import run
 
-from coilmeter.sources.keeper import SheetKeeper
+from coilmeter.cli.checking import key_of
+from coilmeter.sources.sheet import read_sheet
 
 KIND = "two-channel-rp-no-case"
 
@@ -24,8 +27,16 @@ def words(text: str, *more: str) -> list[str]:
 
 
 def kept(path: Path) -> list[tuple[str, str]]:
-    """Read what is in a kept file: coil and reading."""
-    return [(row.coil, row.reading.text) for row in SheetKeeper(path, resume=True).rows]
+    """Read what is in a kept file: step and reading."""
+    return [(key_of(row), row.reading.text) for row in read_sheet(path).rows]
+
+
+def lines(
+    kind: str, answers: dict[str, str], *, lead_null: bool = False, done: Collection[str] = ()
+) -> bytes:
+    """Give what a person types who answers each question with what it is about."""
+    asked = in_order(shipped().kind(kind), answers, lead_null=lead_null, done=done)
+    return "".join(f"{answer}\n" for answer in asked).encode()
 
 
 def document(text: str) -> dict[str, Any]:
@@ -36,12 +47,15 @@ def document(text: str) -> dict[str, Any]:
 
 def test_typed_to_the_table(tmp_path: Path) -> None:
     """Six readings, a table, and a file that judge reads as it stands."""
-    lines = b"0.2\n171.3\n172\nOL\n40 Mohm\nOL 40 Mohm\nOL 40 Mohm\n"
-    ran = run(tmp_path, *words("--coils 2 --meter handheld-4000 --head K-07"), stdin=lines)
+    answers = {"leads": "0.2", "coil 1": "171.3", "coil 2": "172", "1 to 2": "OL\n40 Mohm"}
+    answers |= {"1 to case": "OL 40 Mohm", "2 to case": "OL 40 Mohm"}
+    typed = lines("coils-2", answers, lead_null=True)
+    ran = run(tmp_path, *words("--coils 2 --meter handheld-4000 --head K-07"), stdin=typed)
     judged = run(tmp_path, "judge", "K-07.csv", "--meter", "handheld-4000")
 
     assert 0 == ran.code
     assert ran.out.startswith("MATCHED: head K-07, coils-2")
+    assert "\n6 readings, 8 clip moves\n" in ran.err
     assert 6 == ran.err.count("taken  ")
     assert "6 readings are kept in K-07.csv." in ran.err
     assert "--resume" not in ran.err
@@ -51,15 +65,15 @@ def test_typed_to_the_table(tmp_path: Path) -> None:
 
 def test_typed_with_every_word(tmp_path: Path) -> None:
     """Help, mistakes, back, redo, skip and quit; what is missing is said, exit code 1."""
-    lines = (
+    typed = (
         b"help\n0.2\nabout 170\n-\n12 V\n\xff\xfe\n170\nback\n171.3\nredo\n171.5\nskip\nquit\n"
     )
-    ran = run(tmp_path, *words(f"--kind {KIND} --as json --keep a.csv"), stdin=lines)
+    ran = run(tmp_path, *words(f"--kind {KIND} --as json --keep a.csv"), stdin=typed)
     head = document(ran.out)
 
     assert 1 == ran.code
     assert ["intact", "missing"] == [coil["verdict"] for coil in head["coils"]]
-    assert [("", "0.2"), ("1", "170"), ("1", "171.3"), ("1", "171.5")] == kept(
+    assert [("leads", "0.2"), ("", "170"), ("", "171.3"), ("coil 1", "171.5")] == kept(
         tmp_path / "a.csv"
     )
     assert 4 == ran.err.count("saw '")
@@ -70,13 +84,16 @@ def test_typed_with_every_word(tmp_path: Path) -> None:
 def test_the_end_of_the_input_is_the_end(tmp_path: Path) -> None:
     """A file of answers that is too short leaves what it gave, and it can be gone on with."""
     first = run(tmp_path, *words(f"--kind {KIND} --lead nulled"), stdin=b"171.3\n")
-    then = run(
-        tmp_path, *words(f"--kind {KIND} --lead nulled --resume"), stdin=b"172\nOL 40 Mohm\n"
-    )
+    rest = lines(KIND, {"coil 2": "172", "1 to 2": "OL 40 Mohm"}, done=["coil 1"])
+    then = run(tmp_path, *words(f"--kind {KIND} --lead nulled --resume"), stdin=rest)
 
     assert (1, 0) == (first.code, then.code)
+    assert "\n3 readings, 4 clip moves\n" in first.err
+    assert "\n2 of 3 readings left, 3 clip moves\n[2/3] coil 2: " in then.err
     assert "coil 1" not in then.err
-    assert [("1", "171.3"), ("2", "172"), ("1", "OL 40 Mohm")] == kept(tmp_path / "head.csv")
+    assert [("coil 1", "171.3"), ("coil 2", "172"), ("1 to 2", "OL 40 Mohm")] == kept(
+        tmp_path / "head.csv"
+    )
 
 
 def test_nothing_typed_is_nothing_to_judge(tmp_path: Path) -> None:
@@ -97,14 +114,15 @@ def test_only_the_leads(tmp_path: Path) -> None:
 
 def test_resume_after_a_cut(tmp_path: Path) -> None:
     """What was cut off is told, with its text, and the step is asked again."""
-    run(tmp_path, *words(f"--kind {KIND} --lead nulled"), stdin=b"171.3\n172\n")
+    run(tmp_path, *words(f"--kind {KIND} --lead nulled"), stdin=b"171.3\nOL 30 Mohm\n")
     path = tmp_path / "head.csv"
     path.write_bytes(path.read_bytes()[:-20])
-    ran = run(tmp_path, *words(f"--kind {KIND} --lead nulled --resume"), stdin=b"173\nquit\n")
+    typed = lines(KIND, {"coil 2": "173", "1 to 2": "OL 40 Mohm"}, done=["coil 1"])
+    ran = run(tmp_path, *words(f"--kind {KIND} --lead nulled --resume"), stdin=typed)
 
     assert "The last line of the file had no end and was taken out: 'head," in ran.err
-    assert "172" in ran.err
-    assert [("1", "171.3"), ("2", "173")] == kept(path)
+    assert "OL 30 Mohm" in ran.err
+    assert {"coil 1": "171.3", "1 to 2": "OL 40 Mohm", "coil 2": "173"} == dict(kept(path))
 
 
 def test_resume_of_what_is_complete(tmp_path: Path) -> None:
@@ -122,9 +140,12 @@ def test_resume_of_what_is_complete(tmp_path: Path) -> None:
         ("", 2, "which head is it?"),
         (f"--kind {KIND} --coils 2", 2, "both --kind and --coils"),
         ("--kind four-chanel", 2, "no head kind is called 'four-chanel'"),
-        ("--coils 0", 2, "'--coils'"),
-        ("--coils 17", 2, "equal to 16"),
-        ("--coils two", 2, "a valid integer"),
+        ("--coils 0", 2, "--coils: saw '0', expected a whole number from 1 to 16"),
+        ("--coils 17", 2, "--coils: saw '17', expected a whole number from 1 to 16"),
+        ("--coils two", 2, "--coils: saw 'two', expected a whole number from 1 to 16"),
+        ("--coils -1", 2, "--coils: saw '-1', expected a whole number from 1 to 16"),
+        ("--coils 2.0", 2, "--coils: saw '2.0', expected a whole number from 1 to 16"),
+        ("--coils ''", 2, "--coils: saw '', expected a whole number from 1 to 16"),
         ("--coils 2 --meter none", 2, "no meter is called 'none'"),
         ("--coils 2 --band none", 2, "no band is called 'none'"),
         ("--coils 2 --lead x", 2, "saw 'x'"),
@@ -167,7 +188,7 @@ def test_a_wrong_port_is_not_in_the_way(
 
     assert (3, 1) == (wrong.code, right.code)
     assert "0 readings are kept in head.csv" in wrong.err
-    assert [("", "0.2"), ("1", "171")] == kept(tmp_path / "head.csv")
+    assert [("leads", "0.2"), ("coil 1", "171")] == kept(tmp_path / "head.csv")
 
 
 def test_readings_are_not_written_over(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -180,4 +201,4 @@ def test_readings_are_not_written_over(tmp_path: Path, monkeypatch: pytest.Monke
     assert (4, 2) == (again.code, other.code)
     assert "go on with it (--resume)" in again.err
     assert "holds head 'head' of kind 'coils-2'" in other.err
-    assert [("", "0.2"), ("1", "171")] == kept(tmp_path / "head.csv")
+    assert [("leads", "0.2"), ("coil 1", "171")] == kept(tmp_path / "head.csv")

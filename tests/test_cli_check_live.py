@@ -17,13 +17,15 @@ from typing import Any
 import pytest
 import serial
 from helpers import cli, shipped
+from walk_helpers import in_order
 from walk_processes import LineMeter, Person, Process, eventually, run
 
 from coilmeter.cli import measuring
+from coilmeter.cli.checking import key_of
 from coilmeter.sources.clock import RealClock
-from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.sources.port import MeterStream
 from coilmeter.sources.servers import serve_pty, serve_socket
+from coilmeter.sources.sheet import read_sheet
 from coilmeter.sources.simulated import (
     Hands,
     SimulatedBench,
@@ -50,7 +52,7 @@ def words(text: str, *more: str) -> list[str]:
 
 def kept(path: Path) -> list[tuple[str, str]]:
     """Read what is in a kept file: coil and reading."""
-    return [(row.coil, row.reading.text) for row in SheetKeeper(path, resume=True).rows]
+    return [(row.coil, row.reading.text) for row in read_sheet(path).rows]
 
 
 def document(text: str) -> dict[str, Any]:
@@ -86,7 +88,7 @@ def test_from_start_to_table_without_a_key(tmp_path: Path, form: str, *, pty: bo
     with bench(form, tmp_path, LIVE, pty=pty) as process:
         ran = process.end()
     head = document(ran.out)
-    rows = SheetKeeper(tmp_path / "head.csv", resume=True).rows
+    rows = {key_of(row): row for row in read_sheet(tmp_path / "head.csv").rows}
 
     assert 0 == ran.code
     assert "matched" == head["grade"]
@@ -94,9 +96,10 @@ def test_from_start_to_table_without_a_key(tmp_path: Path, form: str, *, pty: bo
     assert 171.0 == pytest.approx(head["coils"][0]["resistance_20c_ohm"], abs=0.3)
     assert 173.0 == pytest.approx(head["coils"][1]["resistance_20c_ohm"], abs=0.3)
     assert ["isolated"] == [path["verdict"] for path in head["isolation"]]
-    assert "bridged" == rows[-1].proof
-    assert all(row.raw for row in rows)
+    assert "bridged" == rows["1 to 2"].proof
+    assert all(row.raw for row in rows.values())
     assert "done: 4 taken" in ran.err
+    assert "4 readings, 6 clip moves\n" in ran.err
 
 
 def test_killed_half_way_and_gone_on_with(tmp_path: Path) -> None:
@@ -126,7 +129,9 @@ def test_stopped_by_a_key_press(tmp_path: Path) -> None:
         process.wait_for("taken  leads")
         process.interrupt()
         ran = process.end()
-    then = run(tmp_path, *words(f"{LIVE} --resume"), stdin=b"171\n172\nOL 40 Mohm\n")
+    answers = {"coil 1": "171", "coil 2": "172", "1 to 2": "OL 40 Mohm"}
+    rest = in_order(shipped().kind(KIND), answers, lead_null=True, done=["leads"])
+    then = run(tmp_path, *words(f"{LIVE} --resume"), stdin="\n".join(rest).encode())
 
     assert 130 == ran.code
     assert "1 reading is kept in head.csv. Go on with the same command and --resume." in ran.err
@@ -134,6 +139,25 @@ def test_stopped_by_a_key_press(tmp_path: Path) -> None:
     assert "" == ran.out
     assert 0 == then.code
     assert "matched" == document(then.out)["grade"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX systems")
+def test_told_to_end_by_the_system(tmp_path: Path) -> None:
+    """SIGTERM ends with 143, says where the readings are, and leaves no lock behind."""
+    with LineMeter("0.2 ohm").serving() as meter:
+        line = f"{LIVE} --port {meter.url} --format plain"
+        process = Process(tmp_path, *words(line))
+        process.wait_for("taken  leads")
+        process.terminate()
+        ran = process.end()
+
+    assert 143 == ran.code
+    assert "1 reading is kept in head.csv. Go on with the same command and --resume." in ran.err
+    assert ran.err.endswith("coilmeter: stopped.\n")
+    assert "Traceback" not in ran.err
+    assert "" == ran.out
+    assert [("", "0.2 ohm")] == kept(tmp_path / "head.csv")
+    assert {"head.csv", "out.txt", "talk.txt"} == {each.name for each in tmp_path.iterdir()}
 
 
 def test_a_meter_that_is_unplugged(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -44,6 +45,8 @@ def test_results_and_talk_are_apart(shown: Ran) -> None:
     assert shown.out.startswith("PARTIAL: head shelf-3, four-channel-rp")
     assert "taken" not in shown.out
     assert "verdict" not in shown.err
+    assert "12 readings, 14 clip moves" in shown.err
+    assert re.search(r"taken  4 to case  22\d\.\d kohm: leaking\n", shown.err)
     assert 12 == shown.err.count("taken  ")
     assert "done: 12 taken" in shown.err
     assert "Traceback" not in shown.err

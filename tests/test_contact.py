@@ -21,7 +21,7 @@ from walk_helpers import (
 
 from coilmeter.values import Flag, Function, Reading, numbered_kind
 from coilmeter.walks.contact import State
-from coilmeter.walks.events import Refused, StillMoving, Taken
+from coilmeter.walks.events import LiftLonger, Refused, StillMoving, Taken
 
 TIP = ohms_of(0.2)
 
@@ -119,6 +119,64 @@ def test_clips_moved_too_quickly_wait_for_a_lift() -> None:
 
     assert [("coil 1", "171.3 ohm")] == bench.taken
     assert State.LIFTING is state(bench)
+
+
+@RATES
+def test_clips_moved_too_quickly_are_told_once(rate_hz: float) -> None:
+    """Back on after half a second: a longer lift is asked for, once in a step."""
+    bench = tape(rate_hz=rate_hz)
+    bench.play(3.0, COIL)
+    for _ in range(3):
+        bench.play(0.5, OL)
+        bench.play(1.5, OTHER)
+    told = [event for event in bench.events if isinstance(event, LiftLonger)]
+    early = bench.taken
+    bench.play(2.0, OL)
+    bench.play(3.0, OTHER)
+    bench.play(0.5, OL)
+    bench.play(1.5, COIL)
+    again = [event for event in bench.events if isinstance(event, LiftLonger)]
+
+    assert [LiftLonger(bench.walk.steps[1])] == told
+    assert [("coil 1", "171.3 ohm")] == early
+    assert [("coil 1", "171.3 ohm"), ("coil 2", "172.9 ohm")] == bench.taken
+    assert [LiftLonger(step) for step in bench.walk.steps[1:]] == again
+
+
+def test_a_joint_that_drops_out_for_one_reading_is_told() -> None:
+    """It cannot be told from a new contact, so that the same is said, and nothing is taken."""
+    bench = tape()
+    bench.play(2.0, COIL)
+    bench.play(0.1, OL)
+    bench.play(3.0, COIL)
+
+    assert ["Contact", "Taken", "Lift", "LiftLonger"] == names(bench.events)
+
+
+def test_clips_that_bounce_as_they_are_lifted_are_not_told() -> None:
+    """A value for a moment between two OLs is no new contact."""
+    bench = tape()
+    bench.play(2.0, COIL)
+    for _ in range(3):
+        bench.play(0.2, OL)
+        bench.play(0.2, ohms_of(480.0))
+    bench.play(1.5, OL)
+    bench.play(2.0, OTHER)
+
+    assert "LiftLonger" not in names(bench.events)
+    assert [("coil 1", "171.3 ohm"), ("coil 2", "172.9 ohm")] == bench.taken
+
+
+@pytest.mark.parametrize("between", [VOLTS, *bad_resistances()])
+def test_what_came_before_something_else_is_not_told(between: Reading) -> None:
+    """After readings that tell nothing of the clips, a short OL before them is forgotten."""
+    bench = tape()
+    bench.play(2.0, COIL)
+    bench.play(0.5, OL)
+    bench.play(0.1, between)
+    bench.play(2.0, COIL)
+
+    assert "LiftLonger" not in names(bench.events)
 
 
 def test_a_short_drop_out_before_capture_begins_again() -> None:

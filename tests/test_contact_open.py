@@ -19,12 +19,15 @@ from walk_helpers import (
 )
 
 from coilmeter.values import numbered_kind
-from coilmeter.walks.events import Taken
+from coilmeter.walks.events import Lift, Taken
 
 TIP = ohms_of(0.2)
 
 
 COIL = ohms_of(171.3)
+
+
+OTHER = ohms_of(172.9)
 
 
 RATES = pytest.mark.parametrize("rate_hz", [2.0, 3.0, 5.0, 10.0])
@@ -76,6 +79,92 @@ def test_a_shorted_coil_after_the_question_is_never_taken_by_itself(rate_hz: flo
 
     assert ["AskBridge", "NearZeroHeld"] == names(bench.events)
     assert [] == bench.taken
+
+
+@RATES
+def test_a_shorted_coil_lifted_soon_is_not_open(rate_hz: float) -> None:
+    """Clipped after the question and lifted after two seconds, it is longer than a tip."""
+    bench = asked(rate_hz)
+    bench.play(2.0, TIP)
+    bench.play(3.0, OL)
+
+    assert [] == bench.taken
+
+
+def test_a_tip_is_off_in_a_second_and_a_half() -> None:
+    """Just below, OL is the coil's own; from there on it is told, and a short may be lifted."""
+    bench = asked()
+    bench.play(1.5, TIP)
+    bench.play(1.0, OL)
+    longer = asked()
+    longer.play(1.6, TIP)
+    longer.play(1.0, OL)
+
+    assert ["AskBridge", "Taken", "Lift"] == names(bench.events)
+    assert ["AskBridge", "NearZeroHeld"] == names(longer.events)
+
+
+def test_a_slow_meter_can_see_a_tip() -> None:
+    """At one reading a second, two of them near zero are a tip, and four are none."""
+    bench = asked(1.0)
+    bench.play(2.0, TIP)
+    bench.play(2.0, OL)
+    longer = asked(1.0)
+    longer.play(4.0, TIP)
+    longer.play(3.0, OL)
+
+    assert [("coil 1", "OL")] == bench.taken
+    assert [] == longer.taken
+
+
+@RATES
+def test_after_an_open_coil_the_clips_are_lifted_unseen(rate_hz: float) -> None:
+    """It is said that they must be, and what conducts again at once is credited to nobody."""
+    bench = asked(rate_hz)
+    bench.play(1.1, TIP)
+    while not bench.taken:
+        bench.play(1 / rate_hz, OL)
+    bench.play(0.5, OL)
+    bench.play(3.0, COIL)
+    early = bench.taken
+    bench.play(1.6, OL)
+    bench.play(3.0, OTHER)
+
+    assert ["AskBridge", "Taken", "Lift", "LiftLonger", "Contact", "Taken", "Lift"] == names(
+        bench.events
+    )
+    assert [True, False] == [event.unseen for event in bench.events if isinstance(event, Lift)]
+    assert [("coil 1", "OL")] == early
+    assert [("coil 1", "OL"), ("coil 2", "172.9 ohm")] == bench.taken
+
+
+def test_after_the_last_one_nothing_can_be_mistaken() -> None:
+    """An open coil at the end of a walk brings no warning, and neither does a path."""
+    bench = tape(1)
+    bench.events += bench.walk.confirm_open()
+    path = Tape(walk_over(steps_of(numbered_kind(2), isolation=True), done=["coil 1"]))
+    while path.walk.step is not None and not path.walk.step.other:
+        path.walk.skip()
+    path.play(2.0, OL)
+    path.events += path.walk.confirm_open()
+
+    assert [Lift(bench.walk.steps[0])] == [
+        event for event in bench.events if isinstance(event, Lift)
+    ]
+    assert [False] == [event.unseen for event in path.events if isinstance(event, Lift)]
+
+
+def test_the_key_waits_for_the_clips_to_be_moved() -> None:
+    """Pressed twice, it credits the next coil with nothing; a second later it is obeyed."""
+    bench = tape()
+    bench.events += bench.walk.confirm_open()
+    bench.events += bench.walk.confirm_open()
+    once = bench.taken
+    bench.play(1.2, OL)
+    bench.events += bench.walk.confirm_open()
+
+    assert [("coil 1", "OL")] == once
+    assert [("coil 1", "OL"), ("coil 2", "OL")] == bench.taken
 
 
 def test_a_shorted_coil_on_a_flaky_joint_is_not_open() -> None:

@@ -108,7 +108,7 @@ def test_a_partial_head_lists_its_sound_coils() -> None:
     coils = [coil("1"), coil("2", Condition.OPEN), coil("3"), coil("4", Condition.SHORTED)]
     _, reason = grade(coils, [path(Isolation.LEAKING, "3")])
 
-    assert "2 of 4 coils intact; sound: 1. Faulty: " in reason
+    assert "2 of 4 coils intact; sound: coil 1. Faulty: " in reason
     assert "coil 2 open; coil 4 shorted; 3 to case leaking" in reason
 
 

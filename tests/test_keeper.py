@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -41,11 +42,11 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def keeper(path: Path) -> SheetKeeper:
+def keeper(path: Path) -> Iterator[SheetKeeper]:
     """Keep one reading in a new file."""
-    made = SheetKeeper(path)
-    made.keep(row("1", "171.3"))
-    return made
+    with SheetKeeper(path) as made:
+        made.keep(row("1", "171.3"))
+        yield made
 
 
 def test_a_new_file_has_its_header(path: Path) -> None:
@@ -157,6 +158,7 @@ def test_no_folder_is_flushed_elsewhere(path: Path, monkeypatch: pytest.MonkeyPa
 def test_readings_are_not_written_over(keeper: SheetKeeper) -> None:
     """A file with something in it needs --resume or another name."""
     before = keeper.path.read_bytes()
+    keeper.close()
     with pytest.raises(StoreError, match="there is something in it already") as caught:
         SheetKeeper(keeper.path)
 
@@ -179,8 +181,9 @@ def test_a_file_without_a_reading_is_begun_again(
 
 def test_resume_goes_on(keeper: SheetKeeper) -> None:
     """What was kept is read back, and more is added."""
-    again = SheetKeeper(keeper.path, resume=True)
-    again.keep(row("2", "172"))
+    keeper.close()
+    with SheetKeeper(keeper.path, resume=True) as again:
+        again.keep(row("2", "172"))
 
     assert ["1", "2"] == [each.coil for each in again.rows]
     assert [("1", "171.3", "coil"), ("2", "172", "coil")] == kept(again)
@@ -196,10 +199,11 @@ def test_any_cut_of_the_last_line_is_dropped(keeper: SheetKeeper) -> None:
     keeper.keep(row("2", "172.5 Ω", note="say “hm”", raw="2b 31"))
     whole = keeper.path.read_bytes()
     start = whole.rindex(b"\n", 0, -1) + 1
+    keeper.close()
     for end in range(start + 1, len(whole)):
         keeper.path.write_bytes(whole[:end])
-        again = SheetKeeper(keeper.path, resume=True)
-        again.keep(row("3", "173"))
+        with SheetKeeper(keeper.path, resume=True) as again:
+            again.keep(row("3", "173"))
 
         assert whole[start:end].decode("utf-8", "replace") == again.cut
         assert [("1", "171.3", "coil"), ("3", "173", "coil")] == kept(again)
@@ -207,6 +211,8 @@ def test_any_cut_of_the_last_line_is_dropped(keeper: SheetKeeper) -> None:
 
 def test_nothing_was_cut(keeper: SheetKeeper) -> None:
     """A whole file has no rest."""
+    keeper.close()
+
     assert "" == SheetKeeper(keeper.path, resume=True).cut
 
 
@@ -254,8 +260,9 @@ def test_saved_by_a_spreadsheet(keeper: SheetKeeper) -> None:
     """With a byte-order mark and other line ends it is still the same file."""
     data = keeper.path.read_bytes().replace(b"\n", b"\r\n")
     keeper.path.write_bytes(b"\xef\xbb\xbf" + data)
-    again = SheetKeeper(keeper.path, resume=True)
-    again.keep(row("2", "172"))
-    again.keep(row("1", "171.9"))
+    keeper.close()
+    with SheetKeeper(keeper.path, resume=True) as again:
+        again.keep(row("2", "172"))
+        again.keep(row("1", "171.9"))
 
     assert ["free", "coil", "coil"] == [each[2] for each in kept(again)]

@@ -33,11 +33,11 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def keeper(path: Path) -> SheetKeeper:
+def keeper(path: Path) -> Iterator[SheetKeeper]:
     """Keep one reading in a new file."""
-    made = SheetKeeper(path)
-    made.keep(row("1", "171.3"))
-    return made
+    with SheetKeeper(path) as made:
+        made.keep(row("1", "171.3"))
+        yield made
 
 
 def test_the_rounding_of_a_mean_is_no_scatter(path: Path) -> None:
@@ -141,9 +141,9 @@ def test_what_is_kept_reads_back_equal(folder: Path, some: list[ReadingRow]) -> 
     """Every field comes back as it went in, whatever stands in it."""
     path = folder / "some.csv"
     path.unlink(missing_ok=True)
-    made = SheetKeeper(path)
-    for each in some:
-        made.keep(each)
+    with SheetKeeper(path) as made:
+        for each in some:
+            made.keep(each)
     back = SheetKeeper(path, resume=True)
 
     assert [plain(each) for each in made.rows] == [plain(each) for each in back.rows]

@@ -9,6 +9,7 @@ import os
 import random
 import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import IO, Any, Self
@@ -18,6 +19,7 @@ from walk_processes import LONGEST_S, surroundings
 
 from coilmeter.errors import StoreError
 from coilmeter.sources.keeper import SheetKeeper
+from coilmeter.sources.lock import FileLock
 from coilmeter.sources.sheet import COLUMNS, read_sheet
 from coilmeter.units import parse_reading
 from coilmeter.values import Purpose, ReadingRow
@@ -51,11 +53,11 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def keeper(path: Path) -> SheetKeeper:
+def keeper(path: Path) -> Iterator[SheetKeeper]:
     """Keep one reading in a new file."""
-    made = SheetKeeper(path)
-    made.keep(row("1", "171.3"))
-    return made
+    with SheetKeeper(path) as made:
+        made.keep(row("1", "171.3"))
+        yield made
 
 
 class FullError(OSError):
@@ -123,7 +125,7 @@ def test_a_disk_that_fails_to_flush(
         keeper.keep(row(coil, "172"))
 
     assert before == keeper.path.read_bytes()
-    assert [keeper.path] == list(keeper.path.parent.iterdir())
+    assert {keeper.path, FileLock.beside(keeper.path)} == set(keeper.path.parent.iterdir())
     assert 1 == len(keeper.rows)
 
 

@@ -14,6 +14,7 @@ from typing import cast
 import pytest
 from walk_helpers import OL, VOLTS, job_in, names, ohms_of
 
+from coilmeter.cli.checking import key_of
 from coilmeter.cli.live import run_live
 from coilmeter.cli.screen import Lines
 from coilmeter.cli.typed import ask, run_typed, say
@@ -21,7 +22,7 @@ from coilmeter.errors import PortLostError
 from coilmeter.sources.port import MeterStream, TimedReading, TimedReject
 from coilmeter.values import Reading
 from coilmeter.walks.contact import State
-from coilmeter.walks.events import Event
+from coilmeter.walks.events import Event, Planned
 from coilmeter.wire.contract import Rejected
 
 Item = TimedReading | TimedReject
@@ -95,12 +96,12 @@ class Watching(Lines):
 def drive(
     folder: Path, *parts: tuple[Reading, float] | str, lead: str = "0.2"
 ) -> tuple[Script, Watching, list[tuple[str, str]]]:
-    """Run a walk over a script; give what was kept as coil and text."""
+    """Run a walk over a script; give what was kept as step and text."""
     script, screen = Script(*parts), Watching()
     job = job_in(folder, lead=lead)
     with suppress(PortLostError):
         run_live(job.walk(), job, cast("MeterStream", script), screen, keys=script)
-    return script, screen, [(row.coil, row.reading.text) for row in job.keeper.rows]
+    return script, screen, [(key_of(row), row.reading.text) for row in job.keeper.rows]
 
 
 def type_lines(monkeypatch: pytest.MonkeyPatch, data: bytes) -> None:
@@ -114,16 +115,16 @@ def test_hands_free_to_the_end(tmp_path: Path) -> None:
         tmp_path,
         (OL, 1.5),
         (ohms_of(171.3), 2.0),
-        (OL, 1.5),
-        (ohms_of(172.0), 2.0),
         (OL, 8.0),
         (ohms_of(0.2), 0.6),
-        (OL, 2.0),
+        (OL, 2.5),
+        (ohms_of(172.0), 2.0),
     )
     verdicts = [verdict for event, verdict in screen.events if verdict]
 
-    assert [("1", "171.3 ohm"), ("2", "172.0 ohm"), ("1", "OL")] == kept
-    assert ["intact", "intact", "isolated"] == verdicts
+    assert [("coil 1", "171.3 ohm"), ("1 to 2", "OL"), ("coil 2", "172.0 ohm")] == kept
+    assert ["intact", "isolated", "intact"] == verdicts
+    assert Planned(3, 3, 4) == screen.events[0][0]
     assert "Finished" == names([event for event, _ in screen.events])[-1]
 
 
@@ -138,7 +139,7 @@ def test_q_ends_it(tmp_path: Path) -> None:
     """What comes after it is not read."""
     script, _, kept = drive(tmp_path, (OL, 1.5), (ohms_of(171.3), 2.0), "Qsss", (OL, 1.0))
 
-    assert [("1", "171.3 ohm")] == kept
+    assert [("coil 1", "171.3 ohm")] == kept
     assert 1 == len(script._parts)
 
 
@@ -172,7 +173,7 @@ def test_back_from_the_keyboard(tmp_path: Path) -> None:
         "q",
     )
 
-    assert [("1", "171.3 ohm"), ("1", "175.0 ohm")] == kept
+    assert [("", "171.3 ohm"), ("coil 1", "175.0 ohm")] == kept
 
 
 def test_typed_in_between(
@@ -180,10 +181,10 @@ def test_typed_in_between(
 ) -> None:
     """The screen makes room, a mistake is told and asked again, and the walk goes on."""
     type_lines(monkeypatch, b"17x\n171\n")
-    script, screen, kept = drive(tmp_path, (OL, 1.5), "t", (ohms_of(172.0), 2.0), "q")
+    script, screen, kept = drive(tmp_path, (OL, 1.5), "t", (ohms_of(2.4e6, 1e3), 3.0), "q")
     talk = capsys.readouterr().err
 
-    assert [("1", "171"), ("2", "172.0 ohm")] == kept
+    assert [("coil 1", "171"), ("1 to 2", "2400000 ohm")] == kept
     assert (1, 1) == (script.paused_times, screen.paused_times)
     assert "coil 1, reading> " in talk
     assert "saw '17x'" in talk
@@ -195,7 +196,7 @@ def test_nothing_typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, data: by
     type_lines(monkeypatch, data)
     _, _, kept = drive(tmp_path, (OL, 1.5), "t", (ohms_of(171.3), 2.0), "q")
 
-    assert [("1", "171.3 ohm")] == kept
+    assert [("coil 1", "171.3 ohm")] == kept
 
 
 def test_an_overload_typed_in_between(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -203,7 +204,7 @@ def test_an_overload_typed_in_between(tmp_path: Path, monkeypatch: pytest.Monkey
     type_lines(monkeypatch, b"OL\n40 Mohm\n")
     _, screen, kept = drive(tmp_path, (OL, 1.5), "t", "q")
 
-    assert [("1", "OL")] == kept
+    assert [("coil 1", "OL")] == kept
     assert "open" in [verdict for _, verdict in screen.events]
 
 
@@ -230,7 +231,7 @@ def typed(folder: Path, monkeypatch: pytest.MonkeyPatch, data: bytes) -> Sequenc
 @pytest.mark.parametrize(
     ("data", "expected"),
     [
-        (b"171\n172\nOL 40 Mohm\n", ["171", "172", "OL 40 Mohm"]),
+        (b"171\nOL 40 Mohm\n172\n", ["171", "OL 40 Mohm", "172"]),
         (b"171\nQUIT\n172\n", ["171"]),
         (b"171\nq\n172\n", ["171"]),
         (b"171\n", ["171"]),

@@ -133,9 +133,12 @@ def test_matching_against_linear_propagation(seed: int) -> None:
     assert [value.nominal_value for value in expected] == pytest.approx(
         compared.deviation.tolist(), abs=1e-12
     )
-    assert [value.std_dev for value in expected] == pytest.approx(
-        compared.u.tolist(), rel=1e-6, abs=1e-12
-    )
+    spread = [value.std_dev for value in expected]
+    if n % 2:
+        # The middle one cancels against itself to first order; what is its own must stay.
+        middle = int(np.argsort(read)[n // 2])
+        spread[middle] = float(in_ohm(own)[middle]) / coils[middle].nominal_value
+    assert spread == pytest.approx(compared.u.tolist(), rel=1e-6, abs=1e-12)
 
 
 def test_the_judge_against_linear_propagation() -> None:

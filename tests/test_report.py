@@ -102,7 +102,7 @@ def test_markdown_is_escaped() -> None:
 
 @pytest.mark.parametrize("markdown", [False, True])
 @pytest.mark.parametrize("column", ["head", "coil", "note"])
-def test_no_control_character_reaches_the_screen(column: str, markdown: bool) -> None:  # noqa: FBT001
+def test_no_control_character_reaches_the_screen(column: str, markdown: bool) -> None:  # noqa: FBT001 - a parameter of the test
     """Names from a file cannot ring, recolour, move the cursor or turn the line around."""
     name = f'"{NASTY}"'
     cells = {"head": "H", "coil": "1", "reading": "OL 40 Mohm", "note": "x"}

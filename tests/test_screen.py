@@ -25,15 +25,17 @@ from coilmeter.walks.events import (
     Event,
     Finished,
     Lift,
+    LiftLonger,
     NearZeroHeld,
     NotKept,
+    Planned,
     Refused,
     Skipped,
     Taken,
 )
 from coilmeter.walks.steps import Step
 
-LEADS, COIL, OTHER, PATH, *_ = steps_of(numbered_kind(2), lead_null=True, isolation=True)
+LEADS, COIL, PATH, OTHER, *_ = steps_of(numbered_kind(2), lead_null=True, isolation=True)
 
 
 ROW = replace(template(), reading=parse_reading("171.3 ohm"))
@@ -154,6 +156,45 @@ def test_what_is_to_be_done_after_a_capture(drawn: Drawn) -> None:
     assert any("lift the clips; then clip pin 3 and pin 4" in line for line in drawn.now())
 
 
+def test_how_much_there_is_to_do_is_shown_in_the_first_step(drawn: Drawn) -> None:
+    """The count is on the screen until something else is to be said."""
+    first = drawn.now(Planned(6, 6, 8), Begun(LEADS, 1, 6))
+    second = drawn.now(Taken(LEADS, ROW), Lift(LEADS), Begun(COIL, 2, 6))
+
+    assert any("6 readings, 8 clip moves" in line for line in first)
+    assert not any("clip moves" in line for line in second)
+
+
+def test_lift_longer_stays_until_it_is_done(drawn: Drawn) -> None:
+    """LIFT stays large, with the reason; with the clips in the air both go."""
+    drawn.bench.happened(Begun(OTHER, 4, 6), "")
+    drawn.bench.reading(READING, State.LIFTING)
+    asked = drawn.now(LiftLonger(OTHER))
+    drawn.bench.reading(OL, State.LIFTING)
+    still = drawn.now()
+    drawn.bench.reading(OL, State.WAITING)
+    lifted = drawn.now()
+
+    for lines in (asked, still):
+        assert has(lines, big_words("LIFT", 76))
+        assert any("lift the clips for a full second" in line for line in lines)
+    assert has(lifted, big_words("CLIP 3-4", 76))
+    assert not any("full second" in line for line in lifted)
+
+
+def test_the_warning_of_an_open_coil_is_shown_in_the_next_step(drawn: Drawn) -> None:
+    """The clips cannot be seen to lift, so that it stays until something else is to be said."""
+    drawn.bench.happened(Taken(COIL, ROW), "open")
+    drawn.bench.happened(Lift(COIL, unseen=True), "")
+    drawn.bench.happened(Begun(PATH, 3, 6), "")
+    drawn.bench.reading(OL, State.WAITING)
+    waiting = drawn.now()
+    touched = drawn.now(Contact(PATH))
+
+    assert any("if coil 1 conducts again now" in line for line in waiting)
+    assert not any("conducts again" in line for line in touched)
+
+
 def test_a_meter_on_volts_is_said_until_it_is_on_ohms(drawn: Drawn) -> None:
     """The advice goes when the knob is turned."""
     drawn.bench.happened(Refused("the meter is on DC volts: turn it to ohms", VOLTS), "")
@@ -192,6 +233,9 @@ def test_what_became_of_a_step_outlasts_its_end(drawn: Drawn, event: Event) -> N
         (AskBridge(COIL), 2),
         (NearZeroHeld(COIL), 3),
         (NotKept(COIL, ""), 3),
+        (LiftLonger(COIL), 3),
+        (Lift(COIL, unseen=True), 0),
+        (Planned(6, 6, 8), 0),
         (Refused("", VOLTS), 3),
         (Finished(1, 0), 2),
         (Begun(COIL, 1, 6), 0),
@@ -233,6 +277,7 @@ def test_it_makes_room_while_a_person_types(drawn: Drawn) -> None:
 def test_lines_for_a_log(capsys: pytest.CaptureFixture[str]) -> None:
     """One line an event, on standard error, and none for a single reading."""
     with Lines() as lines:
+        lines.happened(Planned(6, 6, 8), "")
         lines.happened(Begun(COIL, 2, 6), "")
         lines.reading(READING, State.SETTLING)
         with lines.paused():
@@ -242,6 +287,7 @@ def test_lines_for_a_log(capsys: pytest.CaptureFixture[str]) -> None:
 
     assert "" == said.out
     assert [
+        "6 readings, 8 clip moves",
         "[2/6] coil 1: pin 1 and pin 2 (move both clips)",
         "    taken  coil 1  171.3 ohm: intact",
         "done: 1 taken",

@@ -144,7 +144,7 @@ def test_a_quote_left_open_is_told() -> None:
         ("1,5,,,7,,,,,", "pins: saw '7', expected two different pins"),
         ("1,5,,,7-7,,,,,", "pins: saw '7-7', expected two different pins"),
         ("1,5,,,1-2-3,,,,,", "pins: saw '1-2-3', expected two different pins"),
-        ("1,5,,,,x,,,,", "range: saw 'x', expected one reading"),
+        ("1,5,,,,x,,,,", "range: saw 'x', expected the end of a range"),
         ("1,5,,,,OL,,,,", "range: saw 'OL', expected the end of a range"),
         ("1,5,,,,-400,,,,", "range: saw '-400', expected the end of a range"),
         ("1,5,,,,0,,,,", "range: saw '0', expected the end of a range"),

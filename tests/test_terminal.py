@@ -4,15 +4,27 @@
 
 from __future__ import annotations
 
+import os
+import select
 import shlex
 import shutil
+import signal
 import subprocess
+import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from walk_processes import LineMeter, command, eventually, surroundings
+from walk_processes import (
+    INTERRUPTIBLE,
+    LONGEST_S,
+    LineMeter,
+    command,
+    eventually,
+    surroundings,
+)
 
 from coilmeter.cli.figures import big_words
 
@@ -77,6 +89,28 @@ class Terminal:
 
 
 @contextmanager
+def closing_both(*ends: int) -> Iterator[None]:
+    """Close the ends of a pseudo-terminal in the end."""
+    try:
+        yield
+    finally:
+        for end in ends:
+            os.close(end)
+
+
+def read_until(terminal: int, text: bytes) -> bytes:
+    """Read what a terminal shows until a text stands there."""
+    shown = b""
+    end = time.monotonic() + LONGEST_S
+    while text not in shown:
+        if time.monotonic() > end:
+            raise TimeoutError(f"{text!r} is not in {shown!r}")
+        if select.select([terminal], [], [], 0.1)[0]:
+            shown += os.read(terminal, 4096)
+    return shown
+
+
+@contextmanager
 def real_terminal(folder: Path, *words: str) -> Iterator[Terminal]:
     """Run the tool in a real terminal."""
     terminal = Terminal(folder, *words)
@@ -117,6 +151,51 @@ def test_in_a_real_terminal(tmp_path: Path) -> None:
     assert max(map(len, [*begun, *clip, *confirmed])) <= 80
     assert (tmp_path / "verdicts.txt").read_text().startswith("PARTIAL: head head, coils-2")
     assert 4 == len((tmp_path / "k.csv").read_text().splitlines())
+
+
+def settings_of(terminal: int) -> tuple[bool, bool]:
+    """Tell whether a terminal shows what is typed, and waits for whole lines."""
+    import termios  # noqa: PLC0415 - not on every system
+
+    local = termios.tcgetattr(terminal)[3]
+    return bool(local & termios.ECHO), bool(local & termios.ICANON)
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo-terminals here")
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_told_to_end_it_gives_the_terminal_back(tmp_path: Path, number: int) -> None:
+    """The screen goes, cursor and echo are back, and the last words are said."""
+    words = ["check", "--coils", "1", "--format", "plain", "--keep", "k.csv", "--port"]
+    ours, its = os.openpty()
+    with LineMeter("0.2 ohm auto").serving() as meter, closing_both(ours, its):
+        before = settings_of(its)
+        process = subprocess.Popen(
+            [sys.executable, "-c", INTERRUPTIBLE, *words, meter.url],
+            stdin=its,
+            stdout=its,
+            stderr=its,
+            cwd=tmp_path,
+            env=surroundings(tmp_path) | {"TERM": "xterm"},
+        )
+        try:
+            shown = read_until(ours, b"taken  leads")
+            during = settings_of(its)
+            process.send_signal(number)
+            shown += read_until(ours, b"stopped.")
+            code = process.wait(LONGEST_S)
+        finally:
+            process.kill()
+            process.wait()
+        after = settings_of(its)
+
+    assert (True, True) == before
+    assert (False, False) == during
+    assert before == after
+    assert 128 + number == code
+    assert b"1 reading is kept in k.csv." in shown
+    assert b"Traceback" not in shown
+    assert shown.rindex(b"\x1b[?25l") < shown.rindex(b"\x1b[?25h")
+    assert [tmp_path / "k.csv"] == list(tmp_path.iterdir())
 
 
 @pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed here")

@@ -6,9 +6,10 @@ from __future__ import annotations
 
 import math
 import pickle
+import re
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from coilmeter.errors import ReadingTextError
@@ -261,7 +262,7 @@ def test_overload_in_every_spelling(text: str) -> None:
     ("text", "form", "ohm"),
     [
         ("OL 40 Mohm", Form.OVERLOAD, 4e7),
-        ("0L 400", Form.OVERLOAD, 400.0),
+        ("0L 400 ohm", Form.OVERLOAD, 400.0),
         ("OL (40 Mohm)", Form.OVERLOAD, 4e7),
         ("OL>40M", Form.OVERLOAD, 4e7),
         ("O.L 4 kohm", Form.OVERLOAD, 4000.0),
@@ -307,9 +308,21 @@ def test_error_survives_pickling() -> None:
 def test_full_digits_parse_back(value: float, comma: bool) -> None:  # noqa: FBT001 - drawn
     """Any resistance written with all its digits is read back as the same number."""
     text = repr(value).replace(".", ",") if comma else repr(value)
+    assume(not re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", text))  # asked about, see below
     reading = parse_reading(f"{text} ohm")
 
     assert value == reading.ohm
+
+
+@pytest.mark.parametrize("text", ["1,234", "1,234 ohm", "12,500 R", "-1,234"])
+def test_a_comma_that_may_part_thousands_is_asked_about(text: str) -> None:
+    """1,234 ohm is 1.234 in one country and 1234 in another; 1,234 kohm is a display."""
+    with pytest.raises(ReadingTextError) as caught:
+        parse_reading(text)
+
+    assert "one way only" in str(caught.value)
+    assert 1234.0 == parse_reading("1,234 kohm").ohm
+    assert 0.234 == parse_reading("0,234").ohm
 
 
 @given(st.integers(1, 999_999), st.integers(0, 5), st.sampled_from([("k", 1e3), ("M", 1e6)]))

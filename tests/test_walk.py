@@ -5,11 +5,22 @@
 from __future__ import annotations
 
 import pytest
-from walk_helpers import OL, ListKeeper, Tape, names, ohms_of, refused, steps_of, walk_over
+from walk_helpers import (
+    OL,
+    ListKeeper,
+    Tape,
+    bands_of,
+    names,
+    ohms_of,
+    refused,
+    steps_of,
+    walk_over,
+)
 
 from coilmeter.errors import ReadingTextError, StoreError
 from coilmeter.values import Purpose, numbered_kind
-from coilmeter.walks.events import AskRange, Begun, Finished
+from coilmeter.walks.events import AskRange, Begun, Finished, Planned
+from coilmeter.walks.steps import plan
 from coilmeter.walks.walk import Walk
 
 
@@ -26,22 +37,40 @@ def test_typed_from_start_to_end() -> None:
     keeper = ListKeeper()
     steps = steps_of(numbered_kind(2), lead_null=True, isolation=True)
     walk = walk_over(steps, keeper)
-    began = typed(walk, "0.2", "171.3", "4k7", "OL 40 Mohm", "OL 40 Mohm", "2.2 Mohm")
+    began = typed(walk, "0.2", "171.3", "OL 40 Mohm", "4k7", "2.2 Mohm", "OL 40 Mohm")
 
-    assert ["leads", "coil 1", "coil 2", "1 to 2", "1 to case", "2 to case"] == began
+    assert ["leads", "coil 1", "1 to 2", "coil 2", "2 to case", "1 to case"] == began
     assert walk.finished
     assert walk.step is None
-    assert ["0.2", "171.3", "4k7", "OL 40 Mohm", "OL 40 Mohm", "2.2 Mohm"] == [
+    assert ["0.2", "171.3", "OL 40 Mohm", "4k7", "2.2 Mohm", "OL 40 Mohm"] == [
         row.reading.text for row in keeper.rows
     ]
     assert [
         (Purpose.LEAD_NULL, None),
         (Purpose.COIL, ("1", "2")),
-        (Purpose.COIL, ("3", "4")),
         (Purpose.COIL_TO_COIL, ("1", "3")),
-        (Purpose.COIL_TO_CASE, ("1", "case")),
+        (Purpose.COIL, ("3", "4")),
         (Purpose.COIL_TO_CASE, ("3", "case")),
+        (Purpose.COIL_TO_CASE, ("1", "case")),
     ] == [(row.purpose, row.pins) for row in keeper.rows]
+
+
+@pytest.mark.parametrize(
+    ("done", "expected"),
+    [([], Planned(6, 6, 8)), (["leads"], Planned(5, 6, 6)), (["leads", "coil 1"], None)],
+)
+def test_the_beginning_says_how_much_there_is(
+    done: list[str], expected: Planned | None
+) -> None:
+    """Readings and clip moves, of what is left after an earlier run; the clips in the air."""
+    kind = numbered_kind(2)
+    steps = plan(kind, bands_of(kind), done=done)
+    first, second = walk_over(steps, done=done).start()
+    left = steps[len(done) :]
+
+    assert (expected or Planned(4, 6, sum(step.moves for step in left))) == first
+    assert Begun(left[0], len(done) + 1, 6) == second
+    assert 2 == left[0].moves
 
 
 def test_finished_says_how_many() -> None:

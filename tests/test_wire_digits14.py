@@ -24,8 +24,7 @@ def reference_rows() -> list[dict[str, str]]:
 
 
 ROWS = reference_rows()
-# Rows of the other formats wait there for their decoders: each format's own test takes its
-# rows from this file when the format is added.
+# The rows of all formats are decoded in tests/test_wire_frames.py; these are taken apart here.
 VALID = [row for row in ROWS if row["format"] == "digits14" and row["valid"] == "1"]
 CORRUPT = [row for row in ROWS if row["format"] == "digits14" and row["valid"] == "0"]
 

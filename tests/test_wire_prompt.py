@@ -96,6 +96,14 @@ def test_a_line_that_is_refused_says_why(line: bytes, reason: str) -> None:
     assert reason in refused(line)
 
 
+def test_the_digits_of_an_over_range_may_be_those_of_a_reading() -> None:
+    """With one digit more they are not what is left of a damaged over-range number."""
+    (found,) = FORMAT.decoder().feed(FORMAT.encode(Display(99.9999, 1e-4, 100.0)))
+
+    assert isinstance(found, Reading)
+    assert found.value == 99.9999
+
+
 def test_prompts_belong_to_the_reply_behind_them() -> None:
     """They are no answers of their own, so that none is counted as damage."""
     decoder = FORMAT.decoder()
@@ -137,6 +145,7 @@ def test_prompts_before_an_endless_line_are_parted_from_it() -> None:
         (Display(234.5, 0.1, 400.0), b"+2.345E+2 OHMS\r\n"),
         (Display(5.0, 1.0, 4e3), b"+5.0E+0 OHMS\r\n"),
         (Display(0.0, 0.1, 400.0), b"+0.0E+0 OHMS\r\n"),
+        (Display(99.9999, 1e-4, 100.0), b"+9.999990E+1 OHMS\r\n"),
         (Display(-0.12, 0.01, 4.0), b"-1.2E-1 OHMS\r\n"),
         (Display(0.0, 0.1, 400.0, overload=True, flags=MINUS), b"-9.99999E+9 OHMS\r\n"),
         (Display(1.5, 0.1, 4.0, function=Function.AC_VOLTAGE), b"+1.5E+0 VAC\r\n"),
@@ -151,8 +160,7 @@ def test_what_the_encoder_writes(display: Display, expected: bytes) -> None:
     ("display", "reason"),
     [
         (Display(1.0, 0.1, 4.0, function=Function.CONTINUITY), "no unit for continuity"),
-        (Display(2e9, 1e6, 4e9), "is sent as no reading"),
-        (Display(99.9999, 1e-4, 100.0), "is sent as no reading"),
+        (Display(2e9, 1e6, 4e9), "is too large for a reading"),
     ],
 )
 def test_the_encoder_refuses_what_a_reply_cannot_say(display: Display, reason: str) -> None:

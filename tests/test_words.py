@@ -22,8 +22,10 @@ from coilmeter.walks.events import (
     Event,
     Finished,
     Lift,
+    LiftLonger,
     NearZeroHeld,
     NotKept,
+    Planned,
     Refused,
     Skipped,
     StillMoving,
@@ -31,21 +33,24 @@ from coilmeter.walks.events import (
 )
 
 STEPS = steps_of(numbered_kind(2), lead_null=True, isolation=True)
-COIL = STEPS[1]
+LEADS, COIL, PATH, _, TO_CASE, _ = STEPS
 ROW = replace(template(), reading=parse_reading("171.3 ohm"))
 SAID: list[tuple[Event, str]] = [
-    (Begun(STEPS[0], 1, 6), "[1/6] leads: the two clips together (move both clips)"),
+    (Planned(12, 12, 14), "12 readings, 14 clip moves"),
+    (Planned(9, 12, 10), "9 of 12 readings left, 10 clip moves"),
+    (Planned(1, 1, 1), "1 reading, 1 clip move"),
+    (Begun(LEADS, 1, 6), "[1/6] leads: the two clips together (move both clips)"),
     (Begun(COIL, 2, 6), "[2/6] coil 1: pin 1 and pin 2 (move both clips)"),
-    (Begun(STEPS[3], 4, 6), "[4/6] 1 to 2: pin 1 and pin 3 (move one clip)"),
+    (Begun(PATH, 3, 6), "[3/6] 1 to 2: pin 1 and pin 3 (move one clip)"),
     (Begun(replace(COIL, moves=0), 2, 6), "[2/6] coil 1: pin 1 and pin 2 (move no clip)"),
     (Contact(COIL), "contact"),
     (StillMoving(COIL, creeping=True), CREEPING),
     (StillMoving(COIL, creeping=False), JUMPING),
     (
-        AskBridge(STEPS[4]),
+        AskBridge(TO_CASE),
         (
-            "OL. If the clips are on, bridge pin 1 and case with a metal tip until it reads "
-            "near zero (or press o)"
+            "OL. If the clips are on, bridge pin 3 and case with a metal tip for a moment, "
+            "under a second once it reads near zero (or press o)"
         ),
     ),
     (AskRange(COIL), "OL on which range? (such as 40 Mohm, or auto)"),
@@ -56,6 +61,14 @@ SAID: list[tuple[Event, str]] = [
     (Taken(COIL, ROW), "taken  coil 1  171.3 ohm"),
     (NotKept(COIL, "saw nonsense"), "put aside, take it again: saw nonsense"),
     (Lift(COIL), "lift the clips"),
+    (
+        Lift(COIL, unseen=True),
+        "lift the clips: if coil 1 conducts again now, it passes for the next one",
+    ),
+    (
+        LiftLonger(COIL),
+        "lift the clips for a full second: a new contact cannot be told from a loose joint",
+    ),
     (Skipped(COIL), "skipped coil 1"),
     (Refused("turn it to ohms", VOLTS), "turn it to ohms"),
     (Finished(3, 0), "done: 3 taken"),
@@ -94,6 +107,28 @@ def test_an_overload_is_shown_with_its_range(
 ) -> None:
     """The range is what an overload means."""
     assert expected == row_text(replace(ROW, reading=parse_reading(text), range_ohm=range_ohm))
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("220767 ohm", "220.8 kohm"),
+        ("2340000 ohm", "2.34 Mohm"),
+        ("-23450 ohm", "-23.45 kohm"),
+        ("1000 ohm", "1 kohm"),
+        ("999.9 ohm", "999.9 ohm"),
+        ("171.3 ohm", "171.3 ohm"),
+        ("0.000000015 ohm", "0.000000015 ohm"),
+        ("OL", "OL"),
+    ],
+)
+def test_what_came_from_a_meter_is_shown_as_a_person_reads_it(text: str, expected: str) -> None:
+    """In ohm, kohm or Mohm; what was typed is shown as it was typed."""
+    typed = replace(ROW, reading=parse_reading(text))
+    live = replace(typed, raw="2b31")
+
+    assert expected == row_text(live)
+    assert text == row_text(typed)
 
 
 def test_what_a_meter_shows_is_harmless() -> None:

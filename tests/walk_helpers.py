@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeAlias
@@ -16,7 +16,7 @@ from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import parse_reading
 from coilmeter.values import Band, Flag, Function, HeadKind, Reading, ReadingRow
 from coilmeter.walks.contact import ContactRule
-from coilmeter.walks.events import Begun, Event, NotKept, Taken
+from coilmeter.walks.events import Begun, Event, NotKept, Planned, Taken
 from coilmeter.walks.steps import Step, plan
 from coilmeter.walks.walk import Walk
 
@@ -66,6 +66,21 @@ def bands_of(kind: HeadKind) -> dict[str, Band]:
 def steps_of(kind: HeadKind, *, lead_null: bool = False, isolation: bool = False) -> list[Step]:
     """Plan a kind; only its coils unless told."""
     return plan(kind, bands_of(kind), lead_null=lead_null, isolation=isolation)
+
+
+def in_order(
+    kind: HeadKind,
+    answers: Mapping[str, str],
+    *,
+    lead_null: bool = False,
+    done: Collection[str] = (),
+) -> list[str]:
+    """Give answers, by what they are about, in the order in which a walk asks for them."""
+    steps = plan(kind, bands_of(kind), lead_null=lead_null, done=done)
+    asked = [answers[step.key] for step in steps if step.key in answers]
+    if len(asked) != len(answers):
+        raise ValueError(f"{set(answers)} is more than {[step.key for step in steps]}")
+    return asked
 
 
 def template(head: str = "H") -> ReadingRow:
@@ -138,8 +153,9 @@ class Tape:
 
 
 def names(events: Sequence[Event]) -> list[str]:
-    """Names of events, without the beginnings of steps."""
-    return [type(event).__name__ for event in events if not isinstance(event, Begun)]
+    """Names of events, without the beginnings of the walk and of its steps."""
+    told = [event for event in events if not isinstance(event, (Begun, Planned))]
+    return [type(event).__name__ for event in told]
 
 
 def walk_over(

@@ -101,6 +101,10 @@ class Process:
         """Press Ctrl-C."""
         self.process.send_signal(signal.SIGINT)
 
+    def terminate(self) -> None:
+        """Have the system tell it to end."""
+        self.process.send_signal(signal.SIGTERM)
+
     def kill(self) -> None:
         """End it as a power cut would."""
         self.process.kill()

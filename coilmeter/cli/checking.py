@@ -41,6 +41,7 @@ class Job:
             coil.name: settings.bands[settings.band or coil.band] for coil in self.kind.coils
         }
         lead_null = not settings.lead and not meter.four_wire
+        done = [key for row in self.keeper.rows if (key := key_of(row))]
         template = ReadingRow(
             path=str(self.keeper.path),
             line=0,
@@ -52,11 +53,11 @@ class Job:
             temperature=settings.temperature,
         )
         return Walk(
-            plan(self.kind, bands, lead_null=lead_null, isolation=self.isolation),
+            plan(self.kind, bands, lead_null=lead_null, isolation=self.isolation, done=done),
             template,
             self,
             range_of=MeterTable(meter).range_end,
-            done=[key for row in self.keeper.rows if (key := key_of(row))],
+            done=done,
         )
 
     def keep(self, row: ReadingRow) -> None:

@@ -25,7 +25,7 @@ from coilmeter.sources.simulated import (
 )
 from coilmeter.sources.simulated_person import Attendant
 from coilmeter.values import CASE, HeadResult
-from coilmeter.walks.events import AskBridge, Begun, Event
+from coilmeter.walks.events import AskBridge, Begun, Event, LiftLonger
 from coilmeter.walks.steps import CLIPS, Step
 from coilmeter.wire import find
 
@@ -74,8 +74,8 @@ def run_demo(settings: Settings, *, speed: float = SPEED) -> list[HeadResult]:
         Attendant(hands) as attendant,
         MeterStream(url, wire, clock, silent_after=math.inf) as stream,
         Lines() as screen,
+        SheetKeeper(Path(folder) / f"{HEAD}.csv") as keeper,
     ):
-        keeper = SheetKeeper(Path(folder) / f"{HEAD}.csv")
         job = Job(HEAD, settings.kinds[KIND], settings, keeper)
         run_live(
             job.walk(),
@@ -95,7 +95,7 @@ def _head(settings: Settings) -> SimulatedHead:
 def moves_for(event: Event) -> tuple[Move, ...]:
     """List what a person does who hears this event."""
     match event:
-        case Begun(step=step):
+        case Begun(step=step) | LiftLonger(step=step):
             return (Move(0.4, Hands.lift), Move(1.4, lambda hands: _clip(hands, step)))
         case AskBridge():
             return (

@@ -8,8 +8,11 @@ import inspect
 import io
 import os
 import pkgutil
+import signal
 import sys
-from collections.abc import Callable, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Annotated, Any, Final
 
 import typer
@@ -19,6 +22,13 @@ from coilmeter.errors import CoilmeterError
 
 STOPPED: Final = 130
 """Exit code after Ctrl-C, as shells have it."""
+
+TERMINATED: Final = 143
+"""Exit code after SIGTERM, as shells have it."""
+
+
+class Terminated(KeyboardInterrupt):
+    """The system told the program to end; whoever tidies up after Ctrl-C does so here too."""
 
 
 def make_app() -> typer.Typer:
@@ -52,10 +62,42 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     try:
-        make_app()(args=arguments, prog_name="coilmeter")
+        with _terminable():
+            make_app()(args=arguments, prog_name="coilmeter")
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     return 0
+
+
+@contextmanager
+def _terminable() -> Iterator[None]:
+    """Have SIGTERM end a command as Ctrl-C does: terminal restored, last words said.
+
+    Only in the main thread, where alone Python allows it, and only where nobody has the
+    signal ignored.
+    """
+    told = False
+
+    def terminate(number: int, _: object) -> None:
+        nonlocal told
+        told = True
+        # Told twice, the tidying up is not to be cut short.
+        signal.signal(number, signal.SIG_IGN)
+        raise Terminated
+
+    usual = signal.getsignal(signal.SIGTERM)
+    in_main_thread = threading.current_thread() is threading.main_thread()
+    if not in_main_thread or usual is None or usual is signal.SIG_IGN:
+        yield
+        return
+    signal.signal(signal.SIGTERM, terminate)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, usual)
+        if told:
+            # Wherever it came: typer makes an exit code of its own of a stop outside a command.
+            raise SystemExit(TERMINATED)
 
 
 def _guarded(command: Callable[..., None]) -> Callable[..., None]:
@@ -68,9 +110,10 @@ def _guarded(command: Callable[..., None]) -> Callable[..., None]:
         except CoilmeterError as error:
             _say(str(error))
             raise typer.Exit(error.exit_code) from error
-        except KeyboardInterrupt:
+        except KeyboardInterrupt as stop:
             _say("stopped.")
-            raise typer.Exit(STOPPED) from None
+            code = TERMINATED if isinstance(stop, Terminated) else STOPPED
+            raise typer.Exit(code) from None
         except BrokenPipeError:
             # The reader of a pipe has gone (a pager, head): no fault of the results.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -23,8 +23,10 @@ from coilmeter.walks.events import (
     Event,
     Finished,
     Lift,
+    LiftLonger,
     NearZeroHeld,
     NotKept,
+    Planned,
     Refused,
     Skipped,
     StillMoving,
@@ -52,6 +54,7 @@ _BELLS: Final[dict[type, int]] = {
     Taken: 1,
     AskBridge: 2,
     NearZeroHeld: 3,
+    LiftLonger: 3,
     NotKept: 3,
     Refused: 3,
     StillMoving: 3,
@@ -100,7 +103,7 @@ class Lines:
 
     def happened(self, event: Event, verdict: str) -> None:
         """Print an event."""
-        indent = "" if isinstance(event, (Begun, Finished)) else "    "
+        indent = "" if isinstance(event, (Planned, Begun, Finished)) else "    "
         sys.stderr.write(f"{indent}{sentence(event, verdict)}\n")
         sys.stderr.flush()
 
@@ -123,6 +126,7 @@ class Bench:
         self._advice = ""
         self._display = ""
         self._noted = False
+        self._longer = False
         self._refused = False
         self._state: State | None = None
         self._done: list[str] = []
@@ -151,13 +155,14 @@ class Bench:
                 self._noted = False
             case Taken():
                 self._done.append(text)
-            case Lift():
+            case Lift(unseen=False):
                 pass
-            case NotKept() | Skipped():
+            case Planned() | NotKept() | Skipped() | Lift():
                 self._advice, self._noted = text, True
             case _:
                 self._advice = text
         self._refused = isinstance(event, Refused)
+        self._longer = isinstance(event, LiftLonger)
         self._draw()
         self._ring(_BELLS.get(type(event), 0))
 
@@ -165,6 +170,8 @@ class Bench:
         """Show what the meter shows now, and what the clips do."""
         if self._refused and not why_not(reading):
             self._refused, self._advice = False, ""
+        if self._longer and state is not State.LIFTING:
+            self._longer, self._advice = False, ""
         self._display, self._state = reading_text(reading), state
         self._draw()
 

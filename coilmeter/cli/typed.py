@@ -13,7 +13,7 @@ from coilmeter.cli.words import sentence
 from coilmeter.errors import ReadingTextError
 from coilmeter.report.safe import printable
 from coilmeter.units import Form, parse_reading
-from coilmeter.walks.events import AskRange, Begun, Event, Finished, Taken
+from coilmeter.walks.events import AskRange, Begun, Event, Finished, Planned, Taken
 from coilmeter.walks.walk import Walk
 
 HELP = """Type what the meter shows: 212.4, 4k7, OL 40 Mohm, beep, silent. Or a word:
@@ -76,7 +76,7 @@ def tell(events: Sequence[Event], job: Job) -> None:
     """Print what happened."""
     for event in events:
         verdict = job.verdict(event.step) if isinstance(event, Taken) else ""
-        indent = "" if isinstance(event, (Begun, Finished)) else "  "
+        indent = "" if isinstance(event, (Planned, Begun, Finished)) else "  "
         say(f"{indent}{sentence(event, verdict)}")
 
 

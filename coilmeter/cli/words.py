@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from coilmeter.report.safe import printable
-from coilmeter.units import format_ohm
+from coilmeter.units import Form, format_ohm
 from coilmeter.values import Reading, ReadingRow
 from coilmeter.walks.events import (
     AskBridge,
@@ -13,8 +13,10 @@ from coilmeter.walks.events import (
     Event,
     Finished,
     Lift,
+    LiftLonger,
     NearZeroHeld,
     NotKept,
+    Planned,
     Refused,
     Skipped,
     StillMoving,
@@ -22,12 +24,19 @@ from coilmeter.walks.events import (
 )
 
 CREEPING = "it creeps one way: is the head still connected to the board?"
+LONGER = "lift the clips for a full second: a new contact cannot be told from a loose joint"
 JUMPING = "it does not settle: hold the clips still, clean the pins"
+_THOUSAND = 1000.0
 
 
-def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911 - a line an event
+def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PLR0912 - a line each
     """Say an event in one line; `verdict` is what a reading that was taken means so far."""
     match event:
+        case Planned(left=left, total=total, moves=moves):
+            readings = (
+                f"{left} of {total} readings left" if left < total else _some(left, "reading")
+            )
+            return f"{readings}, {_some(moves, 'clip move')}"
         case Begun(step=step, number=number, total=total):
             clips = {0: "no clip", 1: "one clip"}.get(step.moves, "both clips")
             return f"[{number}/{total}] {step.key}: {step.where} (move {clips})"
@@ -37,8 +46,8 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911 - a
             return CREEPING if creeping else JUMPING
         case AskBridge(step=step):
             return (
-                f"OL. If the clips are on, bridge {step.where} with a metal tip until it reads "
-                "near zero (or press o)"
+                f"OL. If the clips are on, bridge {step.where} with a metal tip for a moment, "
+                "under a second once it reads near zero (or press o)"
             )
         case AskRange():
             return "OL on which range? (such as 40 Mohm, or auto)"
@@ -49,8 +58,14 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911 - a
             return f"taken  {step.key}  {row_text(row)}{meaning}"
         case NotKept(why=why):
             return f"put aside, take it again: {why}"
+        case Lift(step=step, unseen=True):
+            return (
+                f"lift the clips: if {step.key} conducts again now, it passes for the next one"
+            )
         case Lift():
             return "lift the clips"
+        case LiftLonger():
+            return LONGER
         case Skipped(step=step):
             return f"skipped {step.key}"
         case Refused(advice=advice):
@@ -61,10 +76,22 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911 - a
 
 
 def row_text(row: ReadingRow) -> str:
-    """Show the reading of a row, an overload with the range it stands for."""
-    if row.reading.ohm is None and row.range_ohm is not None:
-        return f"{row.reading.text} ({_range(row.range_ohm)})"
-    return printable(row.reading.text)
+    """Show the reading of a row, an overload with the range it stands for.
+
+    What came from a meter is kept in ohm; thousands are shown in kohm or Mohm, rounded for a
+    person.  What was typed is shown as it was typed.
+    """
+    reading = row.reading
+    if reading.ohm is None and row.range_ohm is not None:
+        return f"{reading.text} ({_range(row.range_ohm)})"
+    from_meter = bool(row.raw) and reading.form is Form.NUMBER
+    if from_meter and reading.ohm is not None and abs(reading.ohm) >= _THOUSAND:
+        return format_ohm(reading.ohm)
+    return printable(reading.text)
+
+
+def _some(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def reading_text(reading: Reading) -> str:

@@ -18,11 +18,13 @@ from coilmeter.values import (
 )
 
 HOPE: Final = 0.2
-"""A better measurement is taken to bring the dominant part down to this fraction."""
+"""A better measurement is taken to bring a part of the uncertainty down to this fraction."""
+
+MOST_REMEDIES: Final = 3
 
 _REMEDY: Final = {
     "gain": "read it with a more accurate meter (bench, four-wire)",
-    "floor": "read it on a lower range, or with a meter of finer steps (bench, four-wire)",
+    "floor": "read it with a meter of finer steps (bench, four-wire)",
     "rounding": "write every digit that the meter shows, and the range",
     "leads": "null the leads (read them with the clips together), or use four wires",
     "scatter": "clean the pins, hold the clips still and read it again, for longer",
@@ -65,20 +67,22 @@ def next_for_path(item: Item, result: IsolationResult, settings: Settings) -> st
 
 
 def _next_for_value(item: Item, result: CoilResult, confidence: float) -> str:
-    """Name the part of the uncertainty to bring down, if that could decide."""
-    variances = [part**2 for part in result.parts_ohm]
-    worst = max(range(len(variances)), key=variances.__getitem__)
-    if PARTS[worst] == "rounding" or (PARTS[worst] == "floor" and _few_digits(item)):
-        return _REMEDY["rounding"]
-    value, total = result.resistance_20c_ohm or 0.0, sum(variances)
-    better = (total - variances[worst] * (1 - HOPE**2)) ** 0.5
-    limits = ohms([*item.band.limits_ohm])
-    hoped = zones_of_value(ohms(value), ohms(better), limits, confidence)
-    if int(hoped.decided) >= 0:
-        return _REMEDY[PARTS[worst]]
-    limit = min(item.band.limits_ohm, key=lambda end: abs(end - value))
-    below = ZONES[item.band.limits_ohm.index(limit)]
-    above = ZONES[item.band.limits_ohm.index(limit) + 1]
+    """Name the parts of the uncertainty to bring down, largest first, if that could decide."""
+    left = {name: part**2 for name, part in zip(PARTS, result.parts_ohm, strict=True)}
+    value = result.resistance_20c_ohm or 0.0
+    limits = item.band.limits_ohm
+    remedies: list[str] = []
+    for name in sorted(left, key=left.__getitem__, reverse=True)[:MOST_REMEDIES]:
+        few = name == "rounding" or (name == "floor" and _few_digits(item))
+        lower = _lower_range(item) if name == "floor" and not few else ""
+        remedies.append(lower or _REMEDY["rounding" if few else name])
+        left[name] *= HOPE**2
+        better = sum(left.values()) ** 0.5
+        hoped = zones_of_value(ohms(value), ohms(better), ohms([*limits]), confidence)
+        if few or int(hoped.decided) >= 0:
+            return "; ".join(dict.fromkeys(remedies))
+    limit = min(limits, key=lambda end: abs(end - value))
+    below, above = ZONES[limits.index(limit)], ZONES[limits.index(limit) + 1]
     return (
         f"it lies on the limit of {format_ohm(limit)} between {below} and {above}: compare it "
         "with a known good head of the same kind"
@@ -89,3 +93,11 @@ def _few_digits(item: Item) -> bool:
     """Whether more digits would have told of a finer range."""
     finest = item.meter.range_for(item.ohm, item.row.range_ohm)
     return finest is not None and finest.floor_ohm < item.floor_ohm
+
+
+def _lower_range(item: Item) -> str:
+    """Advice to read on a lower range that would hold the value; empty where there is none."""
+    lowest = item.meter.range_for(item.ohm, None)
+    if not item.meter.ranges or lowest is None or lowest.number >= item.range_number:
+        return ""
+    return f"read it on the {format_ohm(lowest.full_scale_ohm)} range"

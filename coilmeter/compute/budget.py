@@ -25,7 +25,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from coilmeter.errors import WrongNullError
 from coilmeter.units import Quantity, ohms, ureg
 
 COPPER_PER_KELVIN: Final = 0.00393
@@ -126,22 +125,15 @@ def budget(reading: Quantity, how: Circumstances, *, copper: bool = True) -> Bud
     return Budget(at_20, u.to("ohm"), parts)
 
 
-def check_null(result: Budget) -> None:
-    """Refuse a resistance below zero by more than three standard uncertainties.
-
-    Raises
-    ------
-    WrongNullError
-        For one value, or for the first of an array, that is too far below zero.
-
-    """
-    values = np.atleast_1d(result.resistance_20c.m_as("ohm"))
-    u_ohm = np.atleast_1d(result.u.m_as("ohm"))
-    wrong = np.flatnonzero(below_zero(values, u_ohm))
-    if wrong.size:
-        raise WrongNullError(float(values[wrong[0]]), float(u_ohm[wrong[0]]))
-
-
 def below_zero(value_ohm: Any, u_ohm: Any) -> Any:
     """Whether values (float or array, ohm) lie below zero by more than three u."""
     return value_ohm < -WRONG_NULL_SIGMAS * u_ohm
+
+
+def wrong_null(value_ohm: float, u_ohm: float) -> str:
+    """Say what was expected in place of a resistance so far below zero."""
+    return (
+        f"a resistance, which cannot be negative: with the leads off it is {value_ohm:.4g} "
+        f"ohm, more than 3 x {u_ohm:.2g} ohm below zero (repeat the lead null with the "
+        "clips together, and take the leads off once only)"
+    )

@@ -7,6 +7,7 @@ from typing import Final
 
 from coilmeter.compute.heads import HeadItems
 from coilmeter.compute.resolve import Item
+from coilmeter.compute.settings import UNSTATED, Settings
 from coilmeter.units import Form
 from coilmeter.values import (
     CoilResult,
@@ -16,6 +17,7 @@ from coilmeter.values import (
     Match,
 )
 
+TWO: Final = 2
 LEADS_MATTER_BELOW_OHM: Final = 10.0
 
 LIVE: Final = (
@@ -40,6 +42,7 @@ def cautions_for(
     head: HeadItems,
     coils: Sequence[CoilResult],
     paths: Sequence[IsolationResult],
+    settings: Settings,
 ) -> Iterator[str]:
     """Cautions on one head, most important first."""
     items = [*head.coils, *head.paths]
@@ -51,10 +54,11 @@ def cautions_for(
             "or the band (--band) of the head."
         )
     if any(
-        coil.siblings == 2 and coil.match in {Match.NOTICEABLE, Match.MISMATCHED}  # noqa: PLR2004
+        coil.siblings == TWO and coil.match in {Match.NOTICEABLE, Match.MISMATCHED}
         for coil in coils
     ):
         yield "Two siblings only differ: ohms cannot say which of the two is wrong."
+    yield from _another_band(head, coils, settings)
     ends = {
         coil.coil: {
             pin for path in paths if coil.coil in _sides(path) for pin in path.pins or ()
@@ -76,20 +80,42 @@ def cautions_for(
             f"Coil {', '.join(half)} is open: a path was read from one end of it; read "
             "the other end too."
         )
-    if any(path.verdict is not Isolation.MISSING for path in paths) and len(head.coils) > 2:  # noqa: PLR2004
+    if any(path.verdict is not Isolation.MISSING for path in paths) and len(head.coils) > TWO:
         yield "Isolation between coils counts for the pairs listed, and no others."
     unproved = [
-        item.name
-        for item in head.coils
+        f"{item.name} to {item.other}" if item.other else f"coil {item.name}"
+        for item in items
         if item.row.reading.form is Form.OVERLOAD and item.row.raw and not item.row.proof
     ]
     if unproved:
         yield (
-            f"OL on coil {', '.join(unproved)}: nobody proved that the clips touched the "
+            f"OL on {', '.join(unproved)}: nobody proved that the clips touched the "
             "pins; bridge the pins for a moment and read it again."
         )
     if head.coils or head.paths:
         yield DEMAGNETISE
+
+
+def _another_band(
+    head: HeadItems, coils: Sequence[CoilResult], settings: Settings
+) -> Iterator[str]:
+    """Where no coil is intact and all would be by another band: it may be another head."""
+    values = [coil.resistance_20c_ohm for coil in coils if coil.resistance_20c_ohm is not None]
+    if len(values) < TWO or any(coil.verdict is Condition.INTACT for coil in coils):
+        return
+    used = {item.band.name for item in head.coils}
+    fitting = [
+        name
+        for name, band in settings.bands.items()
+        if name not in used
+        and name != "any"
+        and all(band.limits_ohm[1] <= value <= band.limits_ohm[2] for value in values)
+    ]
+    if fitting:
+        yield (
+            f"No coil fits '{', '.join(sorted(used))}', and all would fit "
+            f"'{', '.join(fitting)}': is it another kind of head?"
+        )
 
 
 def _sides(path: IsolationResult) -> set[str]:
@@ -97,7 +123,7 @@ def _sides(path: IsolationResult) -> set[str]:
 
 
 def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
-    if any(item.meter.meter.name == "unstated" for item in items):
+    if any(item.meter.meter.name == UNSTATED for item in items):
         yield (
             "No meter named: 1 % + 5 counts is taken for its accuracy; name yours with --meter."
         )
@@ -105,7 +131,7 @@ def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
     if any(
         item.row.reading.form in sounds and item.row.reading.ohm is None
         for item in items
-        if item.meter.meter.name == "unstated"
+        if item.meter.meter.name == UNSTATED
     ):
         yield (
             "Beepers of other meters sound below 10 to 120 ohm: 50 ohm is taken for yours; "

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import bisect
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,15 +12,11 @@ from coilmeter.units import (
     Form,
     format_ohm,
     in_degc,
-    parse_resistance_with_spread,
     parse_temperature,
 )
 from coilmeter.values import Flag, Meter, Reading, ReadingRow
 
 HIGHEST_SPREAD_K: Final = 50.0
-HIGHEST_LEADS_OHM: Final = 5.0
-"""More than this between two clips that touch is no lead (tool's own limit)."""
-
 ROOM_DEGC: Final = 20.0
 ROOM_HALF_WIDTH_K: Final = 5.0
 STATED_HALF_WIDTH_K: Final = 1.0
@@ -38,16 +33,6 @@ _ASSUMED_LOWEST_OHM: Final = 200.0
 _SQRT3: Final = math.sqrt(3.0)
 _OVER_RANGE: Final = 1.25
 _ABOUT: Final = 1.01
-
-
-@dataclass(frozen=True, slots=True)
-class Leads:
-    """Lead resistance to take off, its standard uncertainty (ohm), and how it is known."""
-
-    ohm: float
-    u_ohm: float
-    known: bool
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,57 +177,6 @@ def bound_of(row: ReadingRow, meter: MeterTable) -> float:
     return threshold + spread if reading.form is Form.BEEP else max(threshold - spread, 0.0)
 
 
-def leads_of_text(text: str, meter: MeterTable) -> Leads:
-    """Understand what was written about the leads.
-
-    ``nulled`` (or ``rel``): the meter has subtracted them already, and its own counts stay
-    uncertain; ``four-wire``: none of them is in the reading; a resistance, with ``+/-`` or
-    without; nothing: not known, so they stay in the reading as the limit that the meter's
-    data sheet gives for a reading without null.
-
-    Raises
-    ------
-    ReadingTextError
-        When the text is none of these, or more than 5 ohm.
-
-    """
-    word = text.strip().lower()
-    null_u = _null_u(meter)
-    if word in {"four-wire", "4-wire"} or (not word and meter.meter.four_wire):
-        return Leads(0.0, 0.0, known=True, text="four wires")
-    if word in {"nulled", "rel", "relative"}:
-        return Leads(0.0, null_u, known=True, text="nulled by the meter")
-    if not word:
-        limit = float(meter.meter.unnulled_leads.m_as("ohm"))
-        return Leads(0.0, limit / _SQRT3, known=False, text=f"not nulled, up to {limit:g} ohm")
-    expected = "a lead resistance from 0 to 5 ohm, 'nulled' or 'four-wire'"
-    try:
-        value, half_width = parse_resistance_with_spread(text)
-    except ReadingTextError as error:
-        raise ReadingTextError(text, expected, error.hint) from error
-    ohm = float(value.m_as("ohm"))
-    width = 0.0 if half_width is None else float(half_width.m_as("ohm"))
-    if not (0 <= ohm <= HIGHEST_LEADS_OHM and width <= HIGHEST_LEADS_OHM):
-        raise ReadingTextError(text, expected)
-    u = null_u if half_width is None else width / _SQRT3
-    return Leads(ohm, u, known=True, text=format_ohm(ohm, u or None))
-
-
-def leads_from_nulls(rows: Sequence[ReadingRow], meter: MeterTable | None) -> Leads | None:
-    """Lead resistance from readings with the clips together; None where one is no null."""
-    values = [row.reading.ohm for row in rows if row.reading.form is Form.NUMBER]
-    taken = [value for value in values if value is not None]
-    if len(taken) < len(rows) or any(abs(value) > HIGHEST_LEADS_OHM for value in taken):
-        return None
-    mean = sum(taken) / len(taken)
-    squares = [row.scatter_ohm**2 / row.count for row in rows]
-    squares += [(value - mean) ** 2 for value in taken if len(taken) > 1]
-    scatter = math.sqrt(sum(squares)) / len(taken)
-    counts = _null_u(meter) if meter is not None else 0.0
-    u = math.hypot(counts, scatter)
-    return Leads(mean, u, known=True, text=f"{format_ohm(mean, u or None)}, measured")
-
-
 def warmth_of_text(text: str) -> Warmth:
     """Understand a temperature; unknown means 20 degC within 5 K, rectangular.
 
@@ -259,9 +193,3 @@ def warmth_of_text(text: str) -> Warmth:
     if width > HIGHEST_SPREAD_K:
         raise ReadingTextError(text, "a temperature known to 50 K or better")
     return Warmth(float(in_degc(value)), width / _SQRT3, known=True)
-
-
-def _null_u(meter: MeterTable) -> float:
-    """Give the standard uncertainty in ohm that counts leave in a null by the same meter."""
-    lowest = meter.range_for(0.0, None)
-    return 0.0 if lowest is None else lowest.floor_ohm / _SQRT3

@@ -77,11 +77,12 @@ def _grade(
     if coils and len(faulty) == len(coils):
         return Grade.DEAD, f"None of {len(coils)} intact: {'; '.join(faults)}.{questions}"
     if faults:
-        good = f"; sound: {', '.join(coil.coil for coil in sound)}" if sound else ""
+        good = f"; sound: coil {', '.join(coil.coil for coil in sound)}" if sound else ""
         off = f" {_odd_ones(odd)}" if odd else ""
         return Grade.PARTIAL, f"{count}{good}. Faulty: {'; '.join(faults)}.{off}{questions}"
     if open_questions:
-        return Grade.RECHECK, f"{count}, nothing faulty so far.{questions}"
+        off = f" {_odd_ones(odd)}" if odd else ""
+        return Grade.RECHECK, f"{count}, nothing faulty so far.{off}{questions}"
     paths = "isolation good" if isolation else "no path beside the coils to read"
     if odd:
         return Grade.UNMATCHED, f"{count}, {paths}. {_odd_ones(odd)}"
@@ -100,7 +101,8 @@ def _nothing_read(isolation: Sequence[IsolationResult]) -> str:
 def _is_faulty(coil: CoilResult) -> bool:
     """Whether a coil is not intact for certain, even where how is undecided."""
     if coil.verdict is Condition.UNDECIDED:
-        return bool(coil.between) and Condition.INTACT not in coil.between
+        left = set(coil.between)
+        return bool(left) and not coil.assumed and Condition.INTACT not in left
     return coil.verdict in {Condition.SHORTED, Condition.LOW, Condition.HIGH, Condition.OPEN}
 
 
@@ -137,7 +139,7 @@ def _open_questions(
         f"{path.start} to {path.end}" for path in isolation if path.verdict is Isolation.MISSING
     ]
     if isolation and len(unread) == len(isolation):
-        unread = ["all paths"]
+        unread = ["on any path"]
     return [
         f"{what} {', '.join(names)}"
         for what, names in (

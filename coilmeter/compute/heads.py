@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from coilmeter.compute.circumstances import Leads, leads_from_nulls
-from coilmeter.compute.places import kind_of_rows, unclear_pins
+from coilmeter.compute.circumstances import MeterTable
+from coilmeter.compute.leads import Leads, leads_from_nulls, why_no_null
+from coilmeter.compute.places import kind_of_rows, unclear_rows
 from coilmeter.compute.resolve import Item, Resolver
 from coilmeter.values import HeadKind, Purpose, ReadingRow, shown_kinds
 
@@ -52,13 +53,8 @@ def _head(
     kind = _kind(rows, resolver)
     head = HeadItems(rows[0].head, kind, kind if kind is not None else kind_of_rows(rows))
     if kind is None:
-        for row in unclear_pins(rows):
-            resolver.mistake(
-                row,
-                "pins",
-                "-".join(row.pins or ()),
-                "a purpose, coil or coil-to-coil: both pins belong to other coils too",
-            )
+        for row, unclear in unclear_rows(rows):
+            resolver.mistake(row, unclear.column, unclear.seen, unclear.expected)
     first: dict[tuple[str, ...], ReadingRow] = {}
     for row in rows:
         null = nulls.get((row.path, row.head)) or nulls.get((row.path, ""))
@@ -86,37 +82,36 @@ def _kind(rows: Sequence[ReadingRow], resolver: Resolver) -> HeadKind | None:
     settings = resolver.settings
     names = {row.kind: row for row in reversed(rows) if row.kind}
     chosen = next((row.kind for row in rows if row.kind), settings.kind)
+    unknown = [name for name in [*names, chosen] if name and name not in settings.kinds]
+    for name in dict.fromkeys(unknown):
+        known = ", ".join(shown_kinds(settings.kinds))
+        resolver.mistake(names.get(name, rows[0]), "kind", name, f"a head kind: {known}")
+    if unknown or not chosen:
+        return None
     for name, row in names.items():
         if name != chosen:
             resolver.mistake(row, "kind", name, f"one kind for a head ({chosen})")
-    if not chosen:
-        return None
-    kind = settings.kinds.get(chosen)
-    if kind is None:
-        known = ", ".join(shown_kinds(settings.kinds))
-        resolver.mistake(names.get(chosen, rows[0]), "kind", chosen, f"a head kind: {known}")
-    return kind
+    return settings.kinds[chosen]
 
 
 def _nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> dict[tuple[str, str], Leads]:
     """Lead nulls by file and head; of a head without name, for the whole file."""
     by_head: dict[tuple[str, str], list[ReadingRow]] = {}
+    meters: dict[tuple[str, str], MeterTable] = {}
     for row in rows:
         if row.purpose is not Purpose.LEAD_NULL:
             continue
-        if leads_from_nulls([row], None) is None:
-            resolver.mistake(
-                row,
-                "reading",
-                row.reading.text,
-                "a lead null below 5 ohm, read with the two clips together",
-            )
-        elif resolver.meter(row) is not None:
-            by_head.setdefault((row.path, row.head), []).append(row)
-    found = {
-        key: leads_from_nulls(taken, resolver.meter(taken[0])) for key, taken in by_head.items()
-    }
-    return {key: leads for key, leads in found.items() if leads is not None}
+        meter = resolver.meter(row)
+        if meter is None:
+            continue
+        expected = why_no_null(row, meter)
+        if expected:
+            resolver.mistake(row, "reading", row.reading.text, expected)
+            continue
+        key = (row.path, row.head)
+        by_head.setdefault(key, []).append(row)
+        meters.setdefault(key, meter)
+    return {key: leads_from_nulls(taken, meters[key]) for key, taken in by_head.items()}
 
 
 def _identity(item: Item) -> tuple[str, ...]:

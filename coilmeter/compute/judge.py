@@ -14,17 +14,24 @@ from typing import Any
 import numpy as np
 
 from coilmeter.compute.advice import next_for_coil, next_for_path
-from coilmeter.compute.budget import PARTS, Budget, Circumstances, below_zero, budget
+from coilmeter.compute.budget import (
+    PARTS,
+    Budget,
+    Circumstances,
+    below_zero,
+    budget,
+    wrong_null,
+)
 from coilmeter.compute.cautions import cautions_for
 from coilmeter.compute.grade import grade
 from coilmeter.compute.heads import HeadItems, gather
 from coilmeter.compute.paths import Layout
 from coilmeter.compute.resolve import Item, Resolver
-from coilmeter.compute.settings import Settings
+from coilmeter.compute.settings import UNSTATED, Settings
 from coilmeter.compute.siblings import compare
 from coilmeter.compute.verdict import Zoned, zones_above, zones_below, zones_of_value
-from coilmeter.errors import Mistake, MistakesError, WrongNullError
-from coilmeter.units import Quantity, ohms
+from coilmeter.errors import Mistake, MistakesError
+from coilmeter.units import Form, Quantity, ohms
 from coilmeter.values import (
     ISOLATION_ZONES,
     ZONES,
@@ -119,7 +126,7 @@ def _heads(
             isolation=tuple(paths),
             grade=found,
             grade_reason=reason,
-            cautions=tuple(cautions_for(head, coils, paths)),
+            cautions=tuple(cautions_for(head, coils, paths, settings)),
         )
 
 
@@ -151,7 +158,7 @@ def _wrong_nulls(items: Sequence[Item], found: Budget) -> list[Mistake]:
             items[index].row.line,
             "reading",
             repr(items[index].row.reading.text),
-            WrongNullError(float(values[index]), float(u_ohm[index])).expected,
+            wrong_null(float(values[index]), float(u_ohm[index])),
         )
         for index in np.flatnonzero(below_zero(values, u_ohm)).tolist()
         if items[index].evidence is EvidenceKind.VALUE
@@ -222,6 +229,7 @@ def _coil_results(
             probability=_known(probability[index]) if index >= 0 else _most(probability),
             zones=tuple(map(_known, probability)),
             between=between,
+            assumed=_assumed(item),
             match=standing.match,
             deviation=standing.deviation,
             u_deviation=standing.u_deviation,
@@ -268,6 +276,7 @@ def _path_results(
             probability=_known(probability[index]) if index >= 0 else _most(probability),
             zones=tuple(map(_known, probability)),
             between=left if verdict is Isolation.UNDECIDED else (),
+            assumed=_assumed(item),
         )
         if verdict is Isolation.UNDECIDED:
             result = replace(result, next=next_for_path(item, result, settings))
@@ -286,6 +295,13 @@ def _figures(
         found.u.m_as("ohm").tolist(),
     )
     return zip(*columns, strict=True)
+
+
+def _assumed(item: Item) -> bool:
+    """Whether the bound rests on a beeper's threshold that nobody stated."""
+    reading = item.row.reading
+    sounded = reading.form in {Form.BEEP, Form.SILENT} and reading.ohm is None
+    return sounded and item.meter.meter.name == UNSTATED
 
 
 def _unstable(item: Item) -> bool:

@@ -3,7 +3,8 @@
 The deviation of a coil is its resistance over the median of the siblings', minus one.
 What all siblings share (the meter's gain, the lead null, the temperature of the sitting)
 acts on coil and median alike and cancels to first order; only counts, rounding and scatter
-remain.  So a mismatch of a few per cent is seen with a meter of one per cent.
+remain.  So a mismatch of a few per cent is seen with a meter of one per cent.  The middle
+one of an odd number keeps what is its own: it must not be its own measure.
 
 No test of an outlier among two to four coils is used: with so few, such tests fire on
 sound groups or can hardly fire at all.
@@ -80,6 +81,9 @@ def deviations(resistance: Quantity, own_u: Quantity, shared: Sequence[Shared]) 
     # slope[..., i, j] is the change of deviation i with resistance j
     slope = (np.eye(n) - (r / median)[..., :, None] * weight[..., None, :]) / median[..., None]
     variance = np.sum((slope * own[..., None, :]) ** 2, axis=-1)
+    # A coil that alone is the median cancels against itself, but to first order only (GUM
+    # 5.1.2 needs a smooth function, and that median is none): its own part stays.
+    variance += np.where(weight == 1, own / median, 0.0) ** 2
     for cause in shared:
         each = np.asarray(cause.u.m_as("ohm"), float)
         for number in range(int(cause.group.max()) + 1):

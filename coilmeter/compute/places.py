@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from coilmeter.values import CASE, CoilSpec, HeadKind, Purpose, ReadingRow, Role
+
+SIDES: Final = re.compile(r"\s*(?:[-/,:]|\bto\b|\s)\s*")
+"""What stands between two coils or two pins."""
+
+_UNCLEAR: Final = "a purpose, coil, coil-to-coil or coil-to-case: {} elsewhere too"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +74,11 @@ def kind_of_rows(rows: Sequence[ReadingRow]) -> HeadKind | None:
     return HeadKind(name="", description="", coils=tuple(coils.values()))
 
 
-def unclear_pins(rows: Sequence[ReadingRow]) -> list[ReadingRow]:
-    """Rows without coil and purpose of a head of no named kind that may be coil or path.
+def unclear_rows(rows: Sequence[ReadingRow]) -> list[tuple[ReadingRow, Misplaced]]:
+    """Rows without purpose of a head of no named kind that may be of a coil or of a path.
 
-    Both their pins belong to other rows as well: of a common return or a tap, or of two
-    coils that somebody measured between.
+    Both their pins belong to other rows as well (a common return or a tap, or two coils that
+    somebody measured between), or their coil is named like two others, or like the case.
     """
     pairs = {
         frozenset(row.pins): row.pins
@@ -79,13 +86,20 @@ def unclear_pins(rows: Sequence[ReadingRow]) -> list[ReadingRow]:
         if row.pins is not None and CASE not in row.pins and not _is_path(row)
     }
     uses = Counter(pin for pair in pairs.values() for pin in pair)
-    return [
-        row
-        for row in rows
-        if row.pins is not None
-        and not (row.coil or row.purpose or CASE in row.pins)
-        and all(uses[pin] > 1 for pin in row.pins)
-    ]
+    names = {row.coil for row in rows if not row.other}
+    found = []
+    for row in rows:
+        if row.purpose is not None or row.other:
+            continue
+        sides = [side for side in SIDES.split(row.coil) if side]
+        if row.coil.lower() == CASE or (len(sides) > 1 and names.issuperset(sides)):
+            found.append((row, Misplaced("coil", row.coil, _UNCLEAR.format("they are coils"))))
+        elif row.pins is None or row.coil or CASE in row.pins:
+            continue
+        elif all(uses[pin] > 1 for pin in row.pins):
+            seen = "-".join(row.pins)
+            found.append((row, Misplaced("pins", seen, _UNCLEAR.format("both pins are used"))))
+    return found
 
 
 def locate(row: ReadingRow, kind: HeadKind | None) -> Place | Misplaced:

@@ -10,16 +10,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from coilmeter.compute.circumstances import (
-    Leads,
     MeterTable,
     Warmth,
     bound_of,
-    leads_of_text,
     warmth_of_text,
 )
+from coilmeter.compute.leads import Leads, leads_of_text
 from coilmeter.compute.places import Misplaced, Place, locate
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import Mistake, ReadingTextError
+from coilmeter.units import format_ohm
 from coilmeter.values import (
     EVIDENCE_OF_FORM,
     Band,
@@ -103,8 +103,12 @@ class Resolver:
         step = row.reading.step_ohm or 0.0
         at = meter.range_for(ohm, row.range_ohm, step)
         if at is None:
-            expected = f"a reading and a range that fit: {meter.shown}"
-            self.mistake(row, "range", row.reading.text, expected)
+            stated = "" if row.range_ohm is None else f" on {format_ohm(row.range_ohm)}"
+            expected = f"what {meter.meter.name} can show: {meter.shown}"
+            self.mistake(row, "range", f"{row.reading.text}{stated}", expected)
+        elif row.scatter_ohm > max(abs(ohm), at.full_scale_ohm):
+            self.mistake(row, "scatter", f"{row.scatter_ohm:g} ohm", "less than the range")
+            return None
         if leads is None or warmth is None or band is None or at is None:
             return None
         return Item(

@@ -6,12 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from coilmeter.compute.circumstances import MeterTable, leads_of_text, warmth_of_text
+from coilmeter.compute.circumstances import MeterTable, warmth_of_text
+from coilmeter.compute.leads import leads_of_text
 from coilmeter.errors import InputError, UnknownNameError
 from coilmeter.units import format_ohm
 from coilmeter.values import Band, HeadKind, Meter, shown_kinds
 
 CONFIDENCE_ABOVE: Final = 0.5
+UNSTATED: Final = "unstated"
+"""The meter of those who name none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,7 @@ class Settings:
     bands: Mapping[str, Band]
     meters: Mapping[str, Meter]
     kinds: Mapping[str, HeadKind]
-    meter: str = "unstated"
+    meter: str = UNSTATED
     kind: str = ""
     band: str = ""
     lead: str = ""

@@ -18,6 +18,9 @@ from coilmeter.values import MATCH_ZONES, Condition, EvidenceKind, Match, Role
 COMPARED = {Condition.INTACT, Condition.UNDECIDED}
 """A coil that is known to be faulty is no measure for its siblings."""
 
+UNLIKE = 3.0
+"""Coils of unknown role whose resistances differ by more are taken for different coils."""
+
 _OWN = ("floor", "rounding", "scatter")
 _DEFAULT_LIMITS = (0.05, 0.15)
 
@@ -68,6 +71,10 @@ def compare(
         for members in by_role.values():
             # Sums in the order of the names, so that the order of the rows changes no digit.
             members.sort(key=[item.name for item in of_head].__getitem__)
+            spread = [values[start + index] for index in members]
+            of_unknown = of_head[members[0]].role is Role.UNKNOWN
+            if of_unknown and max(spread) > UNLIKE * min(spread):
+                continue
             if len(members) > 1:
                 groups.setdefault(len(members), []).append((head, members, start))
         start += len(head.coils)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from coilmeter.units import format_ohm
 from coilmeter.values import (
     CoilResult,
@@ -10,6 +12,8 @@ from coilmeter.values import (
     Isolation,
     IsolationResult,
 )
+
+ALMOST: Final = 0.9999
 
 
 def coil_reason(coil: CoilResult) -> str:
@@ -51,4 +55,4 @@ def _probability(probability: float | None) -> str:
     """Probability to four digits, never rounded up to a certainty."""
     if probability is None:
         return "unknown"
-    return "> 0.9999" if probability > 0.9999 else f"{probability:.4f}"  # noqa: PLR2004
+    return f"> {ALMOST}" if probability > ALMOST else f"{probability:.4f}"

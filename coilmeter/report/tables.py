@@ -19,6 +19,7 @@ from coilmeter.values import CoilResult, HeadResult, IsolationResult
 
 COVERAGE_FACTOR: Final = 2.0
 WIDTH: Final = 96
+LAST_COLUMN: Final = 28
 _COIL_HEADER: Final = ("verdict", "coil", "role", "pins", "at 20 degC", "siblings", "why")
 _ROLE_COLUMN: Final = 2
 _PATH_HEADER: Final = ("verdict", "path", "pins", "read", "why")
@@ -84,6 +85,7 @@ class _Plain:
     """Text for a terminal, wrapped."""
 
     tablefmt = "simple"
+    wraps = True
 
     def cell(self, text: str) -> str:
         return printable(text)
@@ -107,6 +109,7 @@ class _Markdown(_Plain):
     """Text for a Markdown file."""
 
     tablefmt = "github"
+    wraps = False
 
     def cell(self, text: str) -> str:
         return for_markdown(text)
@@ -156,6 +159,8 @@ def _listed(title: str, lines: Sequence[str], style: _Plain) -> Iterator[str]:
 
 
 def _table(header: Sequence[str], lines: Sequence[Sequence[str]], style: _Plain) -> str:
+    if style.wraps:
+        lines = [[*line[:-1], textwrap.fill(line[-1], LAST_COLUMN)] for line in lines]
     return tabulate(lines, header, tablefmt=style.tablefmt, disable_numparse=True)
 
 

@@ -4,6 +4,8 @@ The file is an ordinary readings file, so that ``coilmeter judge`` reads it as i
 Each row is written and flushed to the disk (fsync) before `SheetKeeper.keep` returns.  A
 reading that is taken again stays in the file with the purpose ``free``: nothing measured is
 ever lost.  A file that no walk wrote is never changed.
+
+While a keeper lives, no other run can write the same file: it holds an advisory `FileLock`.
 """
 
 from __future__ import annotations
@@ -17,9 +19,11 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final
+from types import TracebackType
+from typing import Final, Self
 
 from coilmeter.errors import InputError, StoreError
+from coilmeter.sources.lock import FileLock
 from coilmeter.sources.sheet import COLUMNS, parse_sheet
 from coilmeter.units import format_ohm
 from coilmeter.values import Purpose, ReadingRow
@@ -31,6 +35,9 @@ _BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
 class SheetKeeper:
     """Keeps the rows of one walk in a readings file.
 
+    Use it as a context manager, or `close` it: no other run can write the file until then.
+    Forgotten without that, or killed, it lets go of the file as well.
+
     Parameters
     ----------
     path
@@ -41,7 +48,8 @@ class SheetKeeper:
     Raises
     ------
     StoreError
-        When the file cannot be made or read back, or exists without `resume`.
+        When the file cannot be made or read back, exists without `resume`, or is written by
+        another run now.
 
     Attributes
     ----------
@@ -57,10 +65,30 @@ class SheetKeeper:
         self.path = path
         self.rows: list[ReadingRow] = []
         self.cut = ""
-        if not exists(path):
-            self._make()
-        elif not self._read_back(resume=resume):
-            self._rewrite([])
+        self._lock = self._locked()
+        try:
+            if not exists(path):
+                self._make()
+            elif not self._read_back(resume=resume):
+                self._rewrite([])
+        except BaseException:
+            self.close()
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let other runs write the file; what is in it stays.  Twice is once."""
+        self._lock.release()
 
     def keep(self, row: ReadingRow) -> None:
         """Have the row on disk, in place of an earlier one of the same place.
@@ -68,9 +96,14 @@ class SheetKeeper:
         Raises
         ------
         StoreError
-            When it could not be kept; then the file is as it was.
+            When it could not be kept, or this keeper is closed; then the file is as it was.
 
         """
+        if not self._lock.held:
+            raise StoreError(
+                f"{self.path}: closed, and may be another run's by now; nothing was added",
+                hint="make a new keeper of the file, with resume.",
+            )
         stamped = replace(
             row, time=row.time or datetime.now(UTC).isoformat(timespec="milliseconds")
         )
@@ -86,6 +119,16 @@ class SheetKeeper:
             rows[index] = replace(rows[index], purpose=Purpose.FREE, note=note)
         self._rewrite([*rows, stamped])
         self.rows = [*rows, stamped]
+
+    def _locked(self) -> FileLock:
+        with self._trouble("cannot be locked for writing"):
+            try:
+                return FileLock(self.path)
+            except BlockingIOError as error:
+                raise StoreError(
+                    f"{self.path}: another run is writing this file now",
+                    hint="end that one first, or keep the new readings elsewhere (--keep).",
+                ) from error
 
     def _make(self) -> None:
         with self._trouble("cannot be made"):
@@ -172,7 +215,7 @@ class SheetKeeper:
                     file.flush()
                     os.fsync(file.fileno())
                 half.replace(self.path)
-            except OSError:
+            except BaseException:
                 half.unlink(missing_ok=True)
                 raise
             _sync_folder(self.path)

@@ -25,11 +25,11 @@ from coilmeter.values import Reading
 from coilmeter.wire.contract import Format, Rejected
 from coilmeter.wire.dialogue import Dialogue
 
-__all__ = ["LONGEST_WAIT_S", "MeterStream", "TimedReading", "TimedReject"]
+__all__ = ["LONGEST_WAIT_S", "MAY_BE_CUT", "MeterStream", "TimedReading", "TimedReject"]
 
 SILENT_AFTER_S: Final = 5.0
 UNREADABLE_AFTER_S: Final = 5.0
-_MAY_BE_CUT: Final = "the first line after opening: its beginning may be missing"
+MAY_BE_CUT: Final = "the first line after opening: its beginning may be missing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +242,7 @@ class MeterStream:
         position, self._answered = self._answered, self._answered + len(answer.raw)
         if isinstance(answer, Reading) and self._beginning_unsure and position == 0:
             self.rejected += 1
-            return TimedReject(now, Rejected(answer.raw, _MAY_BE_CUT, position))
+            return TimedReject(now, Rejected(answer.raw, MAY_BE_CUT, position))
         if isinstance(answer, Reading):
             self._health.readable()
             if self._is_aside(answer):

@@ -171,10 +171,10 @@ def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mi
         for cell in COLUMNS
         if names.count(cell) > 1
     ]
-    if len(names) == 1 and ";" in names[0]:
-        return names, [
-            Mistake(name, line, "header", repr(cells[0][:40]), "commas, not semicolons")
-        ]
+    for separator, word in ((";", "semicolons"), ("\t", "tabs")):
+        if len(names) == 1 and separator in cells[0]:
+            expected = f"commas, not {word}, between the cells (a decimal comma in quotes)"
+            return names, [Mistake(name, line, "header", repr(cells[0][:40]), expected)]
     if "reading" not in names:
         mistakes.append(Mistake(name, line, "header", "no column 'reading'", "the reading"))
     if not {"coil", "pins"} & set(names):
@@ -182,6 +182,21 @@ def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mi
             Mistake(name, line, "header", "neither 'coil' nor 'pins'", "one of the two")
         )
     return names, mistakes
+
+
+def is_readings_file(path: Path) -> bool:
+    """Whether a file begins as a readings file does, with columns of one and no others.
+
+    Raises
+    ------
+    OSError
+        When it cannot be read.
+
+    """
+    with path.open(encoding="utf-8-sig", errors="replace") as file:
+        lines = (line for line in file if line.strip() and not line.lstrip().startswith("#"))
+        names = {cell.strip().lower() for cell in next(lines, "").split(",")}
+    return "reading" in names and names <= set(COLUMNS)
 
 
 def read_sheets(names: Sequence[str], standard_input: IO[bytes]) -> Iterator[Sheet]:

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Final, TypeVar
 
+from coilmeter.compute.places import SIDES
 from coilmeter.errors import Mistake, ReadingTextError
-from coilmeter.units import Form, ReadingText, parse_reading
+from coilmeter.units import Form, ReadingText, parse_range_end, parse_reading
 from coilmeter.values import CASE, ROLE_KEYS, Purpose, ReadingRow, Role
 
 STANDARD_INPUT: Final = "standard input"
 _LONGEST_CELL: Final = 10_000
 _PURPOSES: Final = {str(purpose): purpose for purpose in Purpose}
-_SIDES: Final = re.compile(r"\s*(?:[-/,:]|\bto\b|\s)\s*")
 _TO_CASE: Final = re.compile(rf"(.+?)(?:\s*[-/,:]\s*|\s+to\s+|\s+){CASE}", re.IGNORECASE)
 _PROOFS: Final = {"bridged": "bridged", "key": "key"}
 _HEX: Final = re.compile(r"(?:[0-9A-Fa-f]{2}| )*")
@@ -40,7 +39,7 @@ class RowReader:
         self._line = line
         before = len(self.mistakes)
         if len(cells) != len(self.columns):
-            expected = f"{len(self.columns)}, as the header has (a decimal comma in quotes)"
+            expected = f'{len(self.columns)}, as the header has (write 171.3 or "171,3")'
             self._mistake("cells", f"{len(cells)} cells", expected)
             return None
         if max(map(len, cells)) > _LONGEST_CELL:
@@ -114,8 +113,8 @@ class RowReader:
         if purpose is Purpose.COIL_TO_CASE:
             return text, CASE if text else ""
         if purpose is Purpose.COIL_TO_COIL and text:
-            sides = _SIDES.split(text)
-            if len(sides) != 2 or not all(sides) or sides[0] == sides[1]:  # noqa: PLR2004
+            sides = SIDES.split(text)
+            if not _are_two(sides):
                 self._mistake("coil", repr(text[:40]), "two coils, such as '1-2'")
                 return "", ""
             return sides[0], sides[1]
@@ -124,8 +123,8 @@ class RowReader:
     def _pins(self, text: str) -> tuple[str, str] | None:
         if not text:
             return None
-        pins = [CASE if pin.lower() == CASE else pin for pin in _SIDES.split(text)]
-        if len(pins) != 2 or not all(pins) or pins[0] == pins[1]:  # noqa: PLR2004
+        pins = [CASE if pin.lower() == CASE else pin for pin in SIDES.split(text)]
+        if not _are_two(pins):
             self._mistake(
                 "pins", repr(text[:40]), "two different pins, such as '1-2' or '7-case'"
             )
@@ -133,17 +132,11 @@ class RowReader:
         return pins[0], pins[1]
 
     def _range(self, text: str) -> float | None:
-        if not text or text.lower() == "auto":
-            return math.inf if text else None
         try:
-            reading = _reading_of(text, False)  # noqa: FBT003 - cached, positional only
+            return _range_of(text) if text else None
         except ReadingTextError as error:
-            self._mistake("range", repr(text[:40]), f"{error.expected}, or 'auto'")
+            self._mistake("range", repr(text[:40]), error.expected)
             return None
-        if reading.form is not Form.NUMBER or not reading.ohm or reading.ohm < 0:
-            self._mistake("range", repr(text[:40]), "the end of a range, such as '400 ohm'")
-            return None
-        return reading.ohm
 
     def _time(self, text: str) -> str:
         if text:
@@ -174,6 +167,14 @@ class RowReader:
         return number, max(spread, 0.0)
 
 
+def _are_two(names: Sequence[str]) -> bool:
+    """Whether there are two names, and two different ones."""
+    return len(names) == len(set(names)) == 2 and all(names)  # noqa: PLR2004 - two sides
+
+
 @lru_cache(maxsize=65536)
 def _reading_of(text: str, milli: bool) -> ReadingText:  # noqa: FBT001 - a cache key
     return parse_reading(text, milli=milli)
+
+
+_range_of = lru_cache(maxsize=1024)(parse_range_end)

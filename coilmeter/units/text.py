@@ -21,9 +21,9 @@ LARGEST_OHM: Final = 1e12
 """No meter on a bench reads more; a larger number is a slip of the pen."""
 
 _MOST_EXPONENT: Final = 15
-_NUMBER: Final = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
-_PLAIN: Final = re.compile(rf"({_NUMBER})\s*(.*)")
-_SPREAD: Final = re.compile(rf"({_NUMBER})\s*(?:\+/-|\+-|±)\s*({_NUMBER})\s*(.*)")
+NUMBER: Final = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+PLAIN: Final = re.compile(rf"({NUMBER})\s*(.*)")
+_THOUSANDS: Final = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 _LETTER_CODE: Final = re.compile(r"([0-9]*)([LRKMGrkmg])([0-9]*)")
 _OVERLOAD: Final = re.compile(r"(?:[O0]L\.?|[O0]\.L|\.[O0]L)(?=$|[\s(>])(.*)", re.IGNORECASE)
 _SOUND: Final = re.compile(r"(beep|silent)(?=$|[\s(<>])(.*)", re.IGNORECASE)
@@ -122,125 +122,61 @@ def parse_reading(text: str, *, milli: bool = False) -> ReadingText:
     if len(text) > LONGEST_TEXT:
         raise ReadingTextError(text, _ONE_READING)
     clean = tidy(text)
-    number = _PLAIN.fullmatch(clean)
+    number = PLAIN.fullmatch(clean)
     if number is not None:
-        value, step, unit = _number(number, clean)
-        factor = _resistance_factor(unit, clean, milli=milli)
+        value, step, unit = split_number(number, clean)
+        factor = resistance_factor(unit, clean, milli=milli)
+        if factor == 1.0 and _THOUSANDS.fullmatch(number[1]):
+            raise ReadingTextError(
+                text,
+                "a number that can be read one way only",
+                f"write {number[1].replace(',', '.')} or {number[1].replace(',', '')}.",
+            )
         if factor is not None:
-            return ReadingText(Form.NUMBER, _in_ohm(value, factor, clean), step * factor, clean)
+            return ReadingText(
+                Form.NUMBER, within_reach(value, factor, clean), step * factor, clean
+            )
     overload = _OVERLOAD.fullmatch(clean)
     if overload is not None:
-        return ReadingText(Form.OVERLOAD, _limit(overload[1], clean), None, clean)
+        return ReadingText(
+            Form.OVERLOAD, _limit(overload[1], ">", clean, unit_needed=True), None, clean
+        )
     sound = _SOUND.fullmatch(clean)
     if sound is not None:
-        return ReadingText(Form(sound[1].lower()), _limit(sound[2], clean), None, clean)
+        form = Form(sound[1].lower())
+        sign = "<" if form is Form.BEEP else ">"
+        return ReadingText(form, _limit(sound[2], sign, clean), None, clean)
     coded = _letter_code(clean, milli=milli)
     if coded is not None:
         return ReadingText(Form.NUMBER, *coded, clean)
     raise ReadingTextError(text, _ONE_READING, _advice(clean))
 
 
-def parse_quantity(text: str, unit: str) -> Quantity:
-    """Read one number with an SI prefix and a unit, as a quantity of the dimension of `unit`.
-
-    Raises
-    ------
-    ReadingTextError
-        When the text is not one number with such a unit.  A bare number is refused: which
-        unit was meant is not for the program to guess.
-
-    """
-    clean = tidy(text)
-    expected = f"a number with a unit, such as '1.5 {unit}'"
-    number = _PLAIN.fullmatch(clean) if len(text) <= LONGEST_TEXT else None
-    if number is None or not number[2]:
-        raise ReadingTextError(text, expected)
-    value, _, unit_text = _number(number, clean)
-    name = _unit_name(unit_text) if unit_text else None
-    if name is None or not ureg.Quantity(1.0, name).is_compatible_with(unit):
-        raise ReadingTextError(text, expected)
-    return ureg.Quantity(value, name).to(unit)
-
-
-def parse_with_spread(text: str) -> tuple[float, float | None, str]:
-    """Read ``0.2 +/- 0.05 ohm`` as number, half-width (None where not written), unit text.
-
-    Raises
-    ------
-    ReadingTextError
-        When the text is not of that shape.
-
-    """
-    clean = tidy(text)
-    spread = _SPREAD.fullmatch(clean) if len(text) <= LONGEST_TEXT else None
-    if spread is not None:
-        return _float(spread[1], clean), abs(_float(spread[2], clean)), spread[3]
-    plain = _PLAIN.fullmatch(clean) if len(text) <= LONGEST_TEXT else None
-    if plain is None:
-        raise ReadingTextError(text, "one number, or a number +/- its half-width")
-    return _float(plain[1], clean), None, plain[2]
-
-
-def parse_resistance_with_spread(text: str) -> tuple[Quantity, Quantity | None]:
-    """Read a lead resistance such as ``0.2 ohm``, ``150 mohm`` or ``0.2 +/- 0.05 ohm``.
-
-    Raises
-    ------
-    ReadingTextError
-        When it is not a resistance.
-
-    """
-    value, half_width, unit = parse_with_spread(text)
-    factor = _resistance_factor(unit, text, milli=True)
-    if factor is None:
-        raise ReadingTextError(text, "a resistance, such as '0.2 ohm' or '0.2 +/- 0.05 ohm'")
-    spread = None if half_width is None else ohms(_in_ohm(half_width, factor, text))
-    return ohms(_in_ohm(value, factor, text)), spread
-
-
-def parse_temperature(text: str) -> tuple[Quantity, Quantity | None]:
-    """Read a temperature in degree Celsius: ``23``, ``23 degC``, ``23 +/- 2 °C``.
-
-    Returns the temperature and its half-width (a difference, in kelvin; None where it was
-    not written).
-
-    Raises
-    ------
-    ReadingTextError
-        When it is not a temperature between -40 and 120 degC: no head is measured outside.
-
-    """
-    expected = "a temperature in degree Celsius, such as '23' or '23 +/- 2 degC'"
-    value, half_width, unit = parse_with_spread(text)
-    if unit.replace(" ", "") not in {"", "C", "°C", "degC", "℃"} or not -40 <= value <= 120:  # noqa: PLR2004
-        raise ReadingTextError(text, expected)
-    spread = None if half_width is None else ureg.Quantity(half_width, "kelvin")
-    return ureg.Quantity(value, "degC"), spread
-
-
-def _float(text: str, whole: str) -> float:
+def as_float(text: str, whole: str) -> float:
+    """Value of a matched number; `ReadingTextError` about `whole` past any display."""
     mantissa, _, exponent = text.lower().replace(",", ".").partition("e")
     if abs(int(exponent or 0)) > _MOST_EXPONENT:
         raise ReadingTextError(whole, "a finite number that a meter can show")
     return float(mantissa) * 10.0 ** int(exponent or 0)
 
 
-def _in_ohm(value: float, factor: float, whole: str) -> float:
+def within_reach(value: float, factor: float, whole: str) -> float:
+    """Value times factor, in ohm; `ReadingTextError` about `whole` past any meter."""
     if abs(value * factor) > LARGEST_OHM:
         raise ReadingTextError(whole, "a resistance that a meter can show, below 1e12 ohm")
     return value * factor
 
 
-def _number(match: re.Match[str], whole: str) -> tuple[float, float, str]:
+def split_number(match: re.Match[str], whole: str) -> tuple[float, float, str]:
     """Value, value of the last digit written, and what follows the number."""
-    value = _float(match[1], whole)
+    value = as_float(match[1], whole)
     mantissa, _, exponent = match[1].lower().partition("e")
     decimals = len(mantissa.replace(",", ".").partition(".")[2])
     return value, 10.0 ** (int(exponent or 0) - decimals), match[2]
 
 
 @lru_cache(maxsize=256)
-def _unit_name(text: str) -> str | None:
+def unit_name(text: str) -> str | None:
     """Pint's name of the unit a user wrote, None when it is none."""
     text = _WORDS.get(text.lower().removesuffix("s"), text)
     if text in _UNIT_SPELLINGS:
@@ -254,17 +190,21 @@ def _unit_name(text: str) -> str | None:
 @lru_cache(maxsize=256)
 def _ohm_factor(unit: str) -> float | None:
     """Ohm in one of the unit written, None when it is not a resistance."""
-    name = _unit_name(unit)
+    name = unit_name(unit)
     if name is None:
         return None
     one = ureg.Quantity(1.0, ureg.parse_units(name))
     return float(one.m_as("ohm")) if one.is_compatible_with("ohm") else None
 
 
-def _resistance_factor(unit: str, whole: str, *, milli: bool) -> float | None:
+def resistance_factor(unit: str, whole: str, *, milli: bool) -> float | None:
+    """Ohm in one of the unit written, None when it is no unit of resistance.
+
+    `ReadingTextError` about `whole` for a milli-ohm where none is plausible.
+    """
     factor = _ohm_factor(unit)
     if factor is not None and factor < 1 and not milli:
-        if _unit_name(unit) != "mohm":
+        if unit_name(unit) != "mohm":
             raise ReadingTextError(whole, "ohm, kohm or Mohm", "write the value in ohm.")
         _ask_milli(whole)
     return factor
@@ -288,19 +228,28 @@ def _letter_code(text: str, *, milli: bool) -> tuple[float, float] | None:
         _ask_milli(text)
     factor = 1e-3 if code[2] == "m" else _LETTER_FACTOR[code[2].upper()]
     value = float(f"{code[1] or 0}.{code[3] or 0}")
-    return _in_ohm(value, factor, text), factor * 10.0 ** -len(code[3])
+    return within_reach(value, factor, text), factor * 10.0 ** -len(code[3])
 
 
-def _limit(text: str, whole: str) -> float | None:
-    """Resistance written behind OL, beep or silent; None where there is none."""
-    text = text.strip().removeprefix("(").removesuffix(")").lstrip("<>").strip()
+def _limit(text: str, sign: str, whole: str, *, unit_needed: bool = False) -> float | None:
+    """Resistance written behind OL, beep or silent; None where there is none.
+
+    `sign` is the only one that may stand before it: an OL is never less than its range.
+    """
+    text = text.strip().removeprefix("(").removesuffix(")").strip().removeprefix(sign).strip()
     if not text:
         return None
-    number = _PLAIN.fullmatch(text)
-    factor = None if number is None else _resistance_factor(number[2], whole, milli=False)
-    if number is None or factor is None or _float(number[1], whole) <= 0:
+    number = PLAIN.fullmatch(text)
+    factor = None if number is None else resistance_factor(number[2], whole, milli=False)
+    if number is None or factor is None or as_float(number[1], whole) <= 0:
         raise ReadingTextError(whole, "behind the word a resistance, such as 'OL 40 Mohm'")
-    return _in_ohm(_float(number[1], whole), factor, whole)
+    if unit_needed and not number[2]:
+        raise ReadingTextError(
+            whole,
+            "a unit: ohm, kohm or Mohm",
+            f"write '{number[1]} ohm' or '{number[1]} Mohm': much lies between them.",
+        )
+    return within_reach(as_float(number[1], whole), factor, whole)
 
 
 def _advice(text: str) -> str:

@@ -28,6 +28,8 @@ class CoilResult:
         Probability of each of `coilmeter.values.ZONES`, None where a bound leaves several.
     between
         The conditions that remain when the verdict is undecided.
+    assumed
+        Whether the bound rests on a beeper's threshold that nobody stated.
     deviation, u_deviation
         Deviation from the median of the siblings and its standard uncertainty, fractions.
     next
@@ -51,6 +53,7 @@ class CoilResult:
     probability: float | None = None
     zones: tuple[float | None, ...] = ()
     between: tuple[Condition, ...] = ()
+    assumed: bool = False
     match: Match = Match.NO_SIBLING
     deviation: float | None = None
     u_deviation: float | None = None
@@ -76,13 +79,18 @@ class IsolationResult:
     probability: float | None = None
     zones: tuple[float | None, ...] = ()
     between: tuple[str, ...] = ()
+    assumed: bool = False
     next: str = ""
 
     @property
     def faulty(self) -> bool:
         """Whether it conducts for certain, even where how much is undecided."""
         if self.verdict is Isolation.UNDECIDED:
-            return bool(self.between) and not {"doubtful", "isolated"} & set(self.between)
+            return (
+                not self.assumed
+                and bool(self.between)
+                and not {"doubtful", "isolated"} & set(self.between)
+            )
         return self.verdict in {Isolation.BRIDGED, Isolation.LEAKING}
 
 

@@ -127,12 +127,6 @@ class HeadKind:
     mismatched_above: float = 0.15
     basis: str = ""
 
-    @property
-    def common_pins(self) -> frozenset[str]:
-        """Pins that belong to more than one coil."""
-        pins = [pin for coil in self.coils for pin in coil.pins]
-        return frozenset(pin for pin in pins if pins.count(pin) > 1)
-
     def share_a_pin(self, first: str, second: str) -> bool:
         """Whether two coils, given by name, have a pin in common."""
         pins = {coil.name: set(coil.pins) for coil in self.coils}

@@ -7,7 +7,8 @@ OLs proves that the clips touch, so that the OL after it is the coil's own.
 What is near zero is treated with care, because a tip that is held and a shorted coil look
 the same: before the question it must be held for longer than a tip would be, and after the
 question it is never taken by itself.  One near-zero reading alone proves nothing: clips that
-brush against each other in the air give one too.
+brush against each other in the air give one too.  A shorted coil that is clipped after the
+question and lifted again as quickly as a tip is not told from a tip.
 """
 
 from __future__ import annotations
@@ -16,8 +17,18 @@ import math
 from dataclasses import dataclass, field
 from enum import Enum, auto
 
-from coilmeter.compute.settle import Settled, Settler, SettleRule
+from coilmeter.compute.settle import Settler, SettleRule
 from coilmeter.values import Flag, Reading
+from coilmeter.walks.told import (
+    BackTooSoon,
+    Held,
+    Moving,
+    OpenProved,
+    QuietlyOpen,
+    Told,
+    Touched,
+    ValueSettled,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +42,9 @@ class ContactRule:
     lift_s
         OL for so long after a capture means that the clips have been lifted, and not that a
         joint dropped out: the next reading belongs to the next step.
+    back_s
+        A value for so long after a shorter OL means that the clips are back on, and not that
+        they bounced as they were lifted.
     drop_s
         OL for so long ends a contact that had not settled.
     ask_s
@@ -38,7 +52,8 @@ class ContactRule:
     near_zero_s
         How long a near-zero value must be held before the question to be taken.
     tip_s
-        How long a tip is across the points at most.
+        How long a tip is across the points at most, from its first near-zero reading to its
+        last; time without a reading counts.
     tip_least
         How many near-zero readings make a tip.
     after_tip_s
@@ -53,53 +68,15 @@ class ContactRule:
 
     settle: SettleRule = field(default_factory=SettleRule)
     lift_s: float = 1.0
+    back_s: float = 0.3
     drop_s: float = 0.6
     ask_s: float = 4.0
     near_zero_s: float = 2.5
-    tip_s: float = 2.5
+    tip_s: float = 1.5
     tip_least: int = 2
     after_tip_s: float = 0.8
     moving_s: float = 6.0
     gap_s: float = 2.5
-
-
-@dataclass(frozen=True, slots=True)
-class Touched:
-    """The clips touch something."""
-
-
-@dataclass(frozen=True, slots=True)
-class Moving:
-    """The contact is old and not settled."""
-
-    creeping: bool
-
-
-@dataclass(frozen=True, slots=True)
-class QuietlyOpen:
-    """OL for a while: time to ask."""
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """Near zero after the question, for longer than a tip is held."""
-
-
-@dataclass(frozen=True, slots=True)
-class ValueSettled:
-    """A settled value."""
-
-    run: Settled[Reading]
-
-
-@dataclass(frozen=True, slots=True)
-class OpenProved:
-    """OL, with the clips proved to touch."""
-
-    readings: tuple[Reading, ...]
-
-
-Told = Touched | Moving | QuietlyOpen | Held | ValueSettled | OpenProved
 
 
 class State(Enum):
@@ -139,16 +116,20 @@ class ContactWatcher:
         self._believe_near_zero = shorted_expected
         self._shorted_expected = shorted_expected
         self._fed: float | None = None
+        self._interval_s = math.inf
         self._state_since: float | None = None
         self._open_since: float | None = None
         self._open_run: list[Reading] = []
-        self._near_zero_since = 0.0
+        self._near_zero_since = self._near_zero_last = 0.0
         self._near_zero_count = 0
         self._settler: Settler[Reading] | None = None
         self._relative = False
         self._told_moving = False
         self._told_question = False
         self._held = False
+        self._dropped = False
+        self._back_since: float | None = None
+        self._told_back = False
 
     @property
     def waiting(self) -> bool:
@@ -163,7 +144,8 @@ class ContactWatcher:
     def interrupt(self) -> None:
         """Forget a contact half settled: what came in between was no resistance."""
         self._settler = None
-        self._open_since = None
+        self._open_since = self._back_since = None
+        self._dropped = False
         if self.state is not State.LIFTING:
             self._enter(State.WAITING, None)
 
@@ -174,8 +156,10 @@ class ContactWatcher:
     def feed(self, at: float, reading: Reading) -> list[Told]:
         """Take one resistance reading and say what it means."""
         before, self._fed = self._fed, at
-        if before is not None and at - before > self.rule.gap_s:
-            self.interrupt()
+        if before is not None:
+            self._interval_s = min(self._interval_s, at - before)
+            if at - before > self.rule.gap_s:
+                self.interrupt()
         if self._state_since is None:
             self._state_since = at
         if reading.overload:
@@ -200,8 +184,8 @@ class ContactWatcher:
             self._open_since = at
         lasted = at - self._open_since
         match self.state:
-            case State.LIFTING if lasted >= self.rule.lift_s:
-                self._enter(State.WAITING, at)
+            case State.LIFTING:
+                self._lifting(at, lasted)
             case State.SETTLING:
                 self._settler = None
                 if lasted >= self.rule.drop_s:
@@ -209,7 +193,7 @@ class ContactWatcher:
             case State.NEAR_ZERO:
                 self._enter(State.WAITING, at)
             case State.TIP:
-                self._held |= at - self._near_zero_since >= self.rule.tip_s
+                self._held |= self._tip_lasted(at) >= self.rule.tip_s
                 self._enter(State.AFTER_TIP, at)
                 self._open_run = [reading]
             case State.AFTER_TIP:
@@ -222,11 +206,26 @@ class ContactWatcher:
                 pass
         return []
 
+    def _lifting(self, at: float, lasted: float) -> None:
+        self._dropped, self._back_since = True, None
+        if lasted >= self.rule.lift_s:
+            self._enter(State.WAITING, at)
+
     def _ask(self) -> list[Told]:
         if self._shorted_expected or self._told_question:
             return []
         self.asked = self._told_question = True
         return [QuietlyOpen()]
+
+    def _tip_lasted(self, at: float) -> float:
+        """How long it was near zero, now that it no longer is.
+
+        Of the time since the last near-zero reading only what is more than the way from one
+        reading to the next counts: a slow meter must not make a short touch a long one.
+        """
+        since_last = at - self._near_zero_last
+        unseen = max(since_last - self._interval_s, 0.0)
+        return self._near_zero_last - self._near_zero_since + unseen
 
     def _after_tip(self, at: float) -> list[Told]:
         self._enter(State.WAITING, at)
@@ -240,7 +239,7 @@ class ContactWatcher:
     def _touching(self, at: float, ohm: float, reading: Reading) -> list[Told]:
         near_zero = abs(ohm) <= self._near_zero_ohm and not self._believe_near_zero
         if self.state is State.LIFTING:
-            return []
+            return self._still_on(at)
         if near_zero and self.asked:
             return self._near_zero_after_question(at)
         told: list[Told] = []
@@ -266,6 +265,17 @@ class ContactWatcher:
             told.append(Moving(self._settler.creeping))
         return told
 
+    def _still_on(self, at: float) -> list[Told]:
+        """Say it once where the clips came off for too short a time, and are on again."""
+        if not self._dropped or self._told_back:
+            return []
+        if self._back_since is None:
+            self._back_since = at
+        if at - self._back_since < self.rule.back_s:
+            return []
+        self._told_back = True
+        return [BackTooSoon()]
+
     def _near_zero_after_question(self, at: float) -> list[Told]:
         """Tell a tip from a short: only a short is held.
 
@@ -277,6 +287,7 @@ class ContactWatcher:
             self._settler = None
             self._near_zero_since, self._near_zero_count = at, 0
         self._near_zero_count += 1
+        self._near_zero_last = at
         if self._near_zero_count >= self.rule.tip_least:
             self.state = State.TIP
         if at - self._near_zero_since >= self.rule.tip_s and not self._held:

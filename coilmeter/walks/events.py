@@ -9,6 +9,15 @@ from coilmeter.walks.steps import Step
 
 
 @dataclass(frozen=True, slots=True)
+class Planned:
+    """A walk begins: so many of its readings are left, with so many clips to be moved."""
+
+    left: int
+    total: int
+    moves: int
+
+
+@dataclass(frozen=True, slots=True)
 class Begun:
     """A step begins: clip these points."""
 
@@ -75,7 +84,19 @@ class NotKept:
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """Lift the clips: nothing more is taken from this contact."""
+    """Lift the clips: nothing more is taken from this contact.
+
+    After an open coil the lifting is not seen (`unseen`): one that conducts again before
+    the clips have moved would pass for the next one.
+    """
+
+    step: Step
+    unseen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LiftLonger:
+    """The clips are on again after too short a time in the air: nothing is taken yet."""
 
     step: Step
 
@@ -104,7 +125,8 @@ class Finished:
 
 
 Event = (
-    Begun
+    Planned
+    | Begun
     | Contact
     | StillMoving
     | AskBridge
@@ -113,6 +135,7 @@ Event = (
     | Taken
     | NotKept
     | Lift
+    | LiftLonger
     | Skipped
     | Refused
     | Finished

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from coilmeter.compute.paths import required_paths
@@ -64,8 +64,12 @@ def plan(
     *,
     lead_null: bool = True,
     isolation: bool = True,
+    done: Collection[str] = (),
 ) -> list[Step]:
     """Plan the steps to measure a whole head, in an order that moves few clips.
+
+    Coils and paths are mixed: a path to the next coil leaves one clip where that coil needs
+    it.
 
     Parameters
     ----------
@@ -77,6 +81,9 @@ def plan(
         Whether to begin with the clips together.
     isolation
         Whether to read the paths that should not conduct.
+    done
+        Keys of steps that were taken in an earlier run.  They come first, and what is left
+        begins with the clips in the air.
 
     """
     coils = [
@@ -88,15 +95,33 @@ def plan(
         _path(start, end, pins)
         for start, end in (required_paths(kind, [*pins][:-1]) if isolation else ())
     ]
-    ordered = list(few_moves([*coils, *paths], None))
-    if lead_null:
-        ordered.insert(0, Step(Purpose.LEAD_NULL, "", "", CLIPS, (CLIPS,)))
+    leads = [Step(Purpose.LEAD_NULL, "", "", CLIPS, (CLIPS,))] if lead_null else []
+    ordered: list[Step] = []
+    for is_done in (True, False):
+        ordered += [step for step in leads if (step.key in done) is is_done]
+        ordered += few_moves(
+            [step for step in (*coils, *paths) if (step.key in done) is is_done]
+        )
     return ordered
 
 
-def few_moves(steps: Sequence[Step], clipped: tuple[str, str] | None) -> Iterable[Step]:
-    """Order steps so that each moves as few clips as it can, given where the clips are."""
-    left = list(steps)
+def few_moves(steps: Sequence[Step]) -> list[Step]:
+    """Order steps so that few clips are moved, the first from the air.
+
+    From each step to begin with, the way goes on to whatever moves fewest clips; the best of
+    these ways is taken, the earliest in the given order among equals.
+    """
+    ways = [
+        [replace(step, points=choice), *_nearest(step, choice, steps)]
+        for step in steps
+        for choice in step.choices
+    ]
+    return min(ways, key=lambda way: sum(step.moves for step in way), default=[])
+
+
+def _nearest(first: Step, clipped: tuple[str, str], steps: Sequence[Step]) -> Iterator[Step]:
+    """Go from a first step through the others, always to one that moves fewest clips."""
+    left = [step for step in steps if step is not first]
     while left:
         moves, index, number = min(
             (_moves(clipped, choice), index, number)
@@ -108,8 +133,8 @@ def few_moves(steps: Sequence[Step], clipped: tuple[str, str] | None) -> Iterabl
         yield replace(step, points=clipped, moves=moves)
 
 
-def _moves(clipped: tuple[str, str] | None, points: tuple[str, str]) -> int:
-    return len(set(points) - set(clipped or ()))
+def _moves(clipped: tuple[str, str], points: tuple[str, str]) -> int:
+    return len(set(points) - set(clipped))
 
 
 def _path(start: str, end: str, pins: dict[str, tuple[str, str]]) -> Step:

@@ -7,7 +7,7 @@ a keeper, which has it on disk before the event says that it is taken.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from typing import Final, Protocol
 
@@ -15,17 +15,7 @@ from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError, ReadingTextError
 from coilmeter.units import Form, parse_reading
 from coilmeter.values import Purpose, Reading, ReadingRow
-from coilmeter.walks.contact import (
-    ContactRule,
-    ContactWatcher,
-    Held,
-    Moving,
-    OpenProved,
-    QuietlyOpen,
-    Told,
-    Touched,
-    ValueSettled,
-)
+from coilmeter.walks.contact import ContactRule, ContactWatcher
 from coilmeter.walks.events import (
     AskBridge,
     AskRange,
@@ -34,8 +24,10 @@ from coilmeter.walks.events import (
     Event,
     Finished,
     Lift,
+    LiftLonger,
     NearZeroHeld,
     NotKept,
+    Planned,
     Refused,
     Skipped,
     StillMoving,
@@ -44,9 +36,26 @@ from coilmeter.walks.events import (
 from coilmeter.walks.evidence import RangeOf, row_of, value_text
 from coilmeter.walks.refusals import why_not
 from coilmeter.walks.steps import Step
+from coilmeter.walks.told import (
+    BackTooSoon,
+    Held,
+    Moving,
+    OpenProved,
+    QuietlyOpen,
+    Told,
+    Touched,
+    ValueSettled,
+)
 
 KEY_PROOF: Final = "key"
 BRIDGE_PROOF: Final = "bridged"
+
+_EVENTS: Final[dict[type[Told], Callable[[Step], Event]]] = {
+    Touched: Contact,
+    QuietlyOpen: AskBridge,
+    BackTooSoon: LiftLonger,
+    Held: NearZeroHeld,
+}
 
 
 class Keeper(Protocol):
@@ -125,12 +134,15 @@ class Walk:
         return self._watcher
 
     def start(self) -> list[Event]:
-        """Begin the first step that is not done yet.
+        """Say how much there is to do, and begin the first step that is not done yet.
 
         On going on with an earlier run the clips may still sit on what was taken last: they
         must be lifted first.
         """
-        return self._go_on(lifted=not self.taken)
+        left = [step for step in self.steps if step.key not in self.taken]
+        moves = sum(step.moves for step in left)
+        planned: list[Event] = [Planned(len(left), len(self.steps), moves)] if left else []
+        return [*planned, *self._go_on(lifted=not self.taken)]
 
     def feed(self, at: float, reading: Reading) -> list[Event]:
         """Take one reading of the meter.
@@ -231,12 +243,8 @@ class Walk:
                 return self._take_open(step, readings, BRIDGE_PROOF)
             case Moving(creeping=creeping):
                 return [StillMoving(step, creeping)]
-            case Touched():
-                return [Contact(step)]
-            case QuietlyOpen():
-                return [AskBridge(step)]
-            case Held():
-                return [NearZeroHeld(step)]
+            case Touched() | QuietlyOpen() | BackTooSoon() | Held():
+                return [_EVENTS[type(what)](step)]
 
     def _take_value(self, step: Step, run: Settled[Reading]) -> list[Event]:
         try:
@@ -249,12 +257,15 @@ class Walk:
 
     def _take_open(self, step: Step, readings: Sequence[Reading], proof: str) -> list[Event]:
         row = replace(self._row(step, readings), reading=parse_reading("OL"), proof=proof)
-        return self._kept(step, row, lifted=True)
+        # The clips still sit on it, and their lifting will not show: OL before, OL after.
+        return self._kept(step, row, lifted=False, unseen=step.purpose is Purpose.COIL)
 
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
         return row_of(self._template, step, readings, self._range_of)
 
-    def _kept(self, step: Step, row: ReadingRow, *, lifted: bool) -> list[Event]:
+    def _kept(
+        self, step: Step, row: ReadingRow, *, lifted: bool, unseen: bool = False
+    ) -> list[Event]:
         try:
             self._keeper.keep(row)
         except InputError as error:
@@ -262,8 +273,9 @@ class Walk:
         self.taken[step.key] = row
         self.skipped.discard(step.key)
         self._order.append(self._index)
-        after: list[Event] = [] if lifted else [Lift(step)]
-        return [Taken(step, row), *after, *self._go_on(lifted=lifted)]
+        then = self._go_on(lifted=lifted)
+        after: list[Event] = [] if lifted else [Lift(step, unseen and not self.finished)]
+        return [Taken(step, row), *after, *then]
 
     def _go_on(self, *, lifted: bool) -> list[Event]:
         finished = self.taken.keys() | self.skipped

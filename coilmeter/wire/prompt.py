@@ -102,8 +102,10 @@ def _encode(display: Display) -> bytes:
     digits = str(abs(shown))
     power = len(digits) - 1 + exponent if shown else 0
     text = f"{digits[0]}.{digits[1:] or '0'}E{power:+d}"
-    if abs(float(text)) >= _TOO_LARGE or text.startswith("9.99999E"):
-        raise ValueError(f"{display.value} is sent as no reading of this format")
+    if abs(float(text)) >= _TOO_LARGE:
+        raise ValueError(f"{display.value} is too large for a reading of this format")
+    # with a digit more it is not spelt like over-range
+    text = text.replace("9.99999E", "9.999990E")
     return b"%b%b %b\r\n" % (b"-" if shown < 0 else b"+", text.encode(), unit)
 
 

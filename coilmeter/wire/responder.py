@@ -32,6 +32,8 @@ class Responder:
         The format of the replies.
     show
         Gives what the display shows, each time it is asked for.
+    dialogue
+        The lines it knows, where they are not those of the format.
 
     Attributes
     ----------
@@ -42,11 +44,16 @@ class Responder:
 
     """
 
-    def __init__(self, form: PolledFormat, show: Callable[[], Display]) -> None:
+    def __init__(
+        self,
+        form: PolledFormat,
+        show: Callable[[], Display],
+        dialogue: Dialogue | None = None,
+    ) -> None:
         self.errors: deque[ErrorEntry] = deque()
         self.heard: list[str] = []
         self._form = form
-        self._dialogue: Dialogue = form.dialogue
+        self._dialogue = dialogue or form.dialogue
         self._show = show
         four = form.four_wire
         self._obeyed = {

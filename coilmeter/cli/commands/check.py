@@ -21,12 +21,11 @@ def command(
     ] = "head",
     kind: options.Kind = "",
     coils: Annotated[
-        int | None,
+        str | None,
         typer.Option(
             "--coils",
-            min=1,
-            max=16,
-            help="Number of coils, where the kind is not known.",
+            metavar="NUMBER",
+            help="Number of coils, 1 to 16, where the kind is not known.",
             rich_help_panel=options.ABOUT_HEAD,
         ),
     ] = None,
@@ -114,23 +113,28 @@ def command(
     )
     chosen = _kind(known, kind, coils)
     wire = options.make_format(form) if port else None
-    keeper = make_keeper(keep, head, resume=resume)
-    job = Job(head, chosen, settings, keeper, isolation=isolation)
-    check_resumed(job)
-    raise typer.Exit(
-        measure(job, port=port, wire=wire, baud=baud, shape=as_, out=out, parts=budget)
-    )
+    with make_keeper(keep, head, resume=resume) as keeper:
+        job = Job(head, chosen, settings, keeper, isolation=isolation)
+        check_resumed(job)
+        code = measure(job, port=port, wire=wire, baud=baud, shape=as_, out=out, parts=budget)
+    raise typer.Exit(code)
 
 
-def _kind(catalog: Catalog, name: str, coils: int | None) -> HeadKind:
+def _kind(catalog: Catalog, name: str, coils: str | None) -> HeadKind:
     """Head kind that the options name, one way or the other."""
     from coilmeter.errors import InputError
-    from coilmeter.values import numbered_kind, shown_kinds
+    from coilmeter.values import MOST_COILS, numbered_kind, shown_kinds
 
     if name and coils is not None:
         raise InputError("both --kind and --coils", hint="give one of them.")
     if coils is not None:
-        return numbered_kind(coils)
+        numbers = {str(number): number for number in range(1, MOST_COILS + 1)}
+        if coils.strip() not in numbers:
+            raise InputError(
+                f"--coils: saw {coils!r}, expected a whole number from 1 to {MOST_COILS}",
+                hint="--coils 4; measure a head with more coils in parts.",
+            )
+        return numbered_kind(numbers[coils.strip()])
     if not name:
         raise InputError(
             "which head is it?",

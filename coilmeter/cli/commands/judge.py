@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
@@ -35,7 +34,7 @@ def command(
     (212.4, 4k7), OL with its range (OL 40 Mohm), beep or silent. Ends with 0 when every
     head is sound and matched, 1 when something is faulty or undecided.
     """
-    from coilmeter.cli.results import put_out
+    from coilmeter.cli.results import put_out, standard_input
     from coilmeter.compute.judge import judge_rows
     from coilmeter.errors import InputError
     from coilmeter.sources.sheet import read_sheets, rows_of
@@ -51,7 +50,7 @@ def command(
         confidence=confidence,
         leaking_below=leaking_below,
     )
-    rows, mistakes = rows_of(read_sheets(files, sys.stdin.buffer))
+    rows, mistakes = rows_of(read_sheets(files, standard_input()))
     heads = judge_rows(rows, settings, mistakes)
     if all(row.purpose in {Purpose.LEAD_NULL, Purpose.FREE} for row in rows):
         raise InputError(

@@ -1,0 +1,103 @@
+"""``coilmeter log``: keep every byte that a meter sends."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from coilmeter.cli import options
+
+
+def command(
+    port: Annotated[
+        str,
+        typer.Option(
+            "--port",
+            help="Where the meter is: a device name, or socket://HOST:PORT.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ],
+    form: Annotated[
+        str,
+        typer.Option(
+            "--format",
+            help="What the meter sends, by name; --format ? lists the names.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ] = "",
+    baud: Annotated[
+        int | None,
+        typer.Option(
+            "--baud",
+            help="Bits per second, where not the usual of the format.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            help="The log, a new file. [default: FORMAT-DATE-TIME.rawlog]",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = None,
+    csv: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv",
+            help="Write the readings to this new file too.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = None,
+    for_: Annotated[
+        str,
+        typer.Option(
+            "--for",
+            help="End after this time: 90s, 10m, 1h30m, 2d.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = "",
+    count: Annotated[
+        int | None,
+        typer.Option(
+            "--count",
+            min=1,
+            help="End after so many readings.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = None,
+    rotate: Annotated[
+        str,
+        typer.Option(
+            "--rotate",
+            help="Go on in a new file when one has grown to this size: 10MB.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = "",
+) -> None:
+    """Keep every byte that a meter sends, with what it means, until told to end.
+
+    Each record is with the system before it is counted on the screen: nothing shown is lost
+    when the program is killed, and at most the last second in a power cut. No file is ever
+    written over. Ends with 0 after --for or --count, with 130 on Ctrl-C, with 3 when the
+    port is lost or no byte ever came, with 4 when the disk is full; what was logged before
+    is kept, and `coilmeter replay` reads it.
+    """
+    from datetime import datetime
+
+    from coilmeter.cli.logging_run import LogJob, run_log
+    from coilmeter.cli.logging_texts import parse_size, parse_span
+    from coilmeter.cli.typed import say
+    from coilmeter.sources.rawlog_writer import SMALLEST_PART
+
+    for_s = parse_span("--for", for_) if for_ else None
+    split_at = parse_size("--rotate", rotate, SMALLEST_PART) if rotate else None
+    wire = options.make_format(form)
+    if not wire.facts.verified:
+        say(f"! the format {wire.name} is not verified: compare its readings with the display.")
+    now = datetime.now().astimezone()
+    path = Path(f"{wire.name}-{now:%Y%m%d-%H%M%S}.rawlog") if out is None else out
+    job = LogJob(port, wire, path, baud, csv, for_s, count, split_at)
+    raise typer.Exit(run_log(job))
