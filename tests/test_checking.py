@@ -21,7 +21,7 @@ from coilmeter.cli.checking import (
     check_resumed,
     checked_name,
     file_name,
-    key_of,
+    key_of_row,
     make_keeper,
 )
 from coilmeter.errors import InputError, MistakesError, StoreError
@@ -305,4 +305,4 @@ def test_which_step_a_row_was_for(changes: dict[str, Any], expected: str) -> Non
     """A free reading is for none."""
     row = ReadingRow("x", 0, "H", parse_reading("1"), coil="1")
 
-    assert expected == key_of(replace(row, **changes))
+    assert expected == key_of_row(replace(row, **changes))

@@ -15,7 +15,7 @@ from helpers import cli, shipped
 from walk_helpers import in_order
 from walk_processes import run
 
-from coilmeter.cli.checking import key_of
+from coilmeter.cli.checking import key_of_row
 from coilmeter.sources.sheet import read_sheet
 
 KIND = "two-channel-rp-no-case"
@@ -28,7 +28,7 @@ def words(text: str, *more: str) -> list[str]:
 
 def kept(path: Path) -> list[tuple[str, str]]:
     """Read what is in a kept file: step and reading."""
-    return [(key_of(row), row.reading.text) for row in read_sheet(path).rows]
+    return [(key_of_row(row), row.reading.text) for row in read_sheet(path).rows]
 
 
 def lines(
@@ -90,7 +90,7 @@ def test_the_end_of_the_input_is_the_end(tmp_path: Path) -> None:
     assert (1, 0) == (first.code, then.code)
     assert "\n3 readings, 4 clip moves\n" in first.err
     assert "\n2 of 3 readings left, 3 clip moves\n[2/3] coil 2: " in then.err
-    assert "coil 1" not in then.err
+    assert "coil 1:" not in then.err
     assert [("coil 1", "171.3"), ("coil 2", "172"), ("1 to 2", "OL 40 Mohm")] == kept(
         tmp_path / "head.csv"
     )
@@ -156,7 +156,9 @@ def test_resume_of_what_is_complete(tmp_path: Path) -> None:
         ("--coils 2 --head ''", 2, "as the name of the head"),
         ("--coils 2 --port loop://", 2, "what does the meter send?"),
         ("--coils 2 --port loop:// --format digits", 2, "format is called 'digits'"),
-        ("--coils 2 --port '' --format plain --resume", 2, "no such file to go on with"),
+        ("--coils 2 --resume", 2, "no such file to go on with"),
+        ("--coils 2 --format plain", 2, "--format plain without --port"),
+        ("--coils 2 --format ?", 2, "what does the meter send?"),
         ("--coils 2 --port socket://localhost --format plain", 2, "socket://host:port"),
         ("--coils 2 --port /no/such --format digits14", 3, "there is no such port"),
         ("--coils 2 --port socket://127.0.0.1:9 --format plain", 3, "nobody answers there"),
@@ -187,7 +189,7 @@ def test_a_wrong_port_is_not_in_the_way(
     right = cli(*words("--coils 2"), stdin=b"0.2\n171\nquit\n")
 
     assert (3, 1) == (wrong.code, right.code)
-    assert "0 readings are kept in head.csv" in wrong.err
+    assert "No readings were kept" in wrong.err
     assert [("leads", "0.2"), ("coil 1", "171")] == kept(tmp_path / "head.csv")
 
 

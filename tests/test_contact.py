@@ -91,7 +91,7 @@ def test_megohms_take_their_time() -> None:
     bench.play(0.3, leak)
 
     assert [] == early
-    assert [("coil 1", "2340000 ohm")] == bench.taken
+    assert [("coil 1", "2340 kohm")] == bench.taken
 
 
 @RATES
@@ -357,7 +357,7 @@ def test_a_fast_meter_keeps_its_latest_frames_only() -> None:
         (-0.04, 0.1, "0.0 ohm"),
         (-0.2, 0.1, "-0.2 ohm"),
         (171.25, None, "171.250 ohm"),
-        (23450.0, 10.0, "23450 ohm"),
+        (23450.0, 10.0, "23.45 kohm"),
         (1.5e-8, 1e-10, "0.000000015 ohm"),
     ],
 )

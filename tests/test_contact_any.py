@@ -66,7 +66,7 @@ def test_any_stream_at_all(stream: list[tuple[float, Reading, int]], keys: list[
     walk = walk_over(steps_of(numbered_kind(3), lead_null=True, isolation=True), keeper)
     commands = {
         "o": walk.confirm_open,
-        "k": walk.keep_near_zero,
+        "k": walk.keep_it,
         "s": walk.skip,
         "b": walk.back,
         "r": walk.redo,

@@ -150,7 +150,10 @@ def test_bands_by_role_without_a_kind() -> None:
         ("coil,reading,lead\n1,5,9 ohm\n", "2: lead: saw '9 ohm', expected a lead resistance"),
         ("coil,reading,temperature\n1,5,hot\n", "2: temperature: saw 'hot', expected "),
         ("coil,reading,role\n1,5,erase\n", "2: role: saw 'erase', expected record/playback"),
-        ("coil,reading,range\n1,5,3 kohm\n", "2: range: saw '5 on 3 kohm', expected what handheld-4000 can show"),
+        (
+            "coil,reading,range\n1,5,3 kohm\n",
+            "2: range: saw '5 on 3 kohm', expected what handheld-4000 can show",
+        ),
         (
             "coil,reading,range\n1,900,400 ohm\n",
             "2: range: saw '900 on 400 ohm', expected what handheld-4000 can show",

@@ -14,7 +14,7 @@ from typing import cast
 import pytest
 from walk_helpers import OL, VOLTS, job_in, names, ohms_of
 
-from coilmeter.cli.checking import key_of
+from coilmeter.cli.checking import key_of_row
 from coilmeter.cli.live import run_live
 from coilmeter.cli.screen import Lines
 from coilmeter.cli.typed import ask, run_typed, say
@@ -101,7 +101,7 @@ def drive(
     job = job_in(folder, lead=lead)
     with suppress(PortLostError):
         run_live(job.walk(), job, cast("MeterStream", script), screen, keys=script)
-    return script, screen, [(key_of(row), row.reading.text) for row in job.keeper.rows]
+    return script, screen, [(key_of_row(row), row.reading.text) for row in job.keeper.rows]
 
 
 def type_lines(monkeypatch: pytest.MonkeyPatch, data: bytes) -> None:
@@ -184,7 +184,7 @@ def test_typed_in_between(
     script, screen, kept = drive(tmp_path, (OL, 1.5), "t", (ohms_of(2.4e6, 1e3), 3.0), "q")
     talk = capsys.readouterr().err
 
-    assert [("coil 1", "171"), ("1 to 2", "2400000 ohm")] == kept
+    assert [("coil 1", "171"), ("1 to 2", "2400 kohm")] == kept
     assert (1, 1) == (script.paused_times, screen.paused_times)
     assert "coil 1, reading> " in talk
     assert "saw '17x'" in talk
@@ -237,19 +237,19 @@ def typed(folder: Path, monkeypatch: pytest.MonkeyPatch, data: bytes) -> Sequenc
         (b"171\n", ["171"]),
         (b"171", ["171"]),
         (b"", []),
-        (b"skip\n172\nquit\n", ["172"]),
+        (b"skip\n172\nkeep\nquit\n", ["172"]),
         (b"170\nback\n171\nquit\n", ["170", "171"]),
         (b"170\nskip\nredo\n171\nquit\n", ["170", "171"]),
         (b"\n?\nhelp\n171\nquit\n", ["171"]),
         (b"\xff\xfe\n\0\n171\nquit\n", ["171"]),
         (b"x" * 5000 + b"\n171\nquit\n", ["171"]),
-        (b"171\r\n172\r\n", ["171", "172"]),
+        (b"171\r\nOL 4 Mohm\r\n", ["171", "OL 4 Mohm"]),
         (b"OL\n40 Mohm\nquit\n", ["OL"]),
         (b"OL\nauto\nquit\n", ["OL"]),
-        (b"OL\n\n171\nquit\n", ["171"]),
-        (b"OL\nbig\n171\nquit\n", ["171"]),
-        (b"OL\nOL\n171\nquit\n", ["171"]),
-        (b"OL\n-5\n171\nquit\n", ["171"]),
+        (b"OL\n\nback\n171\nquit\n", ["171"]),
+        (b"OL\nbig\nback\n171\nquit\n", ["171"]),
+        (b"OL\nOL\nback\n171\nquit\n", ["171"]),
+        (b"OL\n-5\nback\n171\nquit\n", ["171"]),
         (b"OL\n", []),
     ],
 )

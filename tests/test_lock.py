@@ -103,7 +103,7 @@ def test_after_a_stop_nothing_is_left(tmp_path: Path, number: int) -> None:
         _, talk = first.communicate()
 
     assert 128 + number == first.returncode
-    assert b"0 readings are kept in head.csv" in talk
+    assert b"No readings were kept" in talk
     assert ["head.csv"] == [each.name for each in tmp_path.iterdir()]
 
 
@@ -191,7 +191,7 @@ def test_a_lock_file_that_cannot_be_made(path: Path, monkeypatch: pytest.MonkeyP
 
     with monkeypatch.context() as patch:
         patch.setattr(os, "open", refuse)
-        with pytest.raises(StoreError, match="cannot be locked for writing .Permission denied"):
+        with pytest.raises(StoreError, match=r"cannot be locked .*Permission denied"):
             SheetKeeper(path)
 
     assert [] == list(path.parent.iterdir())

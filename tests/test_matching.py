@@ -225,11 +225,11 @@ def test_equal_readings_are_never_mismatched() -> None:
 
 
 def test_the_middle_one_is_not_its_own_measure() -> None:
-    """Monte Carlo: of three coils spread by 8 %, how often is the middle one matched wrongly?
+    """Monte Carlo: the middle one of three is matched wrongly no more often than allowed.
 
-    Each reading is off by a rectangular error of 0.5 ohm on about 5 ohm, as the counts of a
-    hand-held make it.  Wrong means: truly more than 5 % off the true median.  What is spoken
-    may be wrong no more often than the confidence allows.
+    The coils are spread by 8 %.  Each reading is off by a rectangular error of 0.5 ohm on
+    about 5 ohm, as the counts of a hand-held make it.  Wrong means: truly more than 5 % off
+    the true median.  What is spoken may be wrong no more often than the confidence allows.
     """
     source = np.random.default_rng(5)
     heads = 20_000

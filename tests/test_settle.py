@@ -18,14 +18,12 @@ from coilmeter.compute.settle import CREEP_LEAST, Settled, Settler, SettleRule
 Sample = tuple[float, float]
 
 
-def feed(
-    samples: Sequence[Sample], *, step: float = 0.1, hold_s: float = 0.0
-) -> tuple[Settled[int] | None, float]:
+def feed(samples: Sequence[Sample], *, step: float = 0.1) -> tuple[Settled[int] | None, float]:
     """Feed (time, ohm) until it settles; give the run and the time, or None and the last."""
     settler = Settler[int](SettleRule())
     at = 0.0
     for number, (at, ohm) in enumerate(samples):
-        settled = settler.feed(at, ohm, step, number, hold_s=hold_s)
+        settled = settler.feed(at, ohm, step, number)
         if settled is not None:
             return settled, at
     return None, at
@@ -76,14 +74,6 @@ def test_megohms_are_held_for_longer() -> None:
 
     assert settled is not None
     assert 2.0 == pytest.approx(at)
-
-
-def test_a_held_value_is_held() -> None:
-    """A longer window is kept where one is asked for."""
-    settled, at = feed(steady(0.2, rate_hz=10.0), hold_s=2.5)
-
-    assert settled is not None
-    assert 2.5 == pytest.approx(at)
 
 
 def test_last_digits_may_flicker() -> None:

@@ -95,7 +95,7 @@ def test_a_finished_walk_ignores_everything() -> None:
         *walk.type("99"),
         *walk.skip(),
         *walk.confirm_open(),
-        *walk.keep_near_zero(),
+        *walk.keep_it(),
     ]
 
     assert [] == after

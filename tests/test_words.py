@@ -26,6 +26,7 @@ from coilmeter.walks.events import (
     NearZeroHeld,
     NotKept,
     Planned,
+    ReadsLikeACoil,
     Refused,
     Skipped,
     StillMoving,
@@ -41,7 +42,7 @@ SAID: list[tuple[Event, str]] = [
     (Planned(1, 1, 1), "1 reading, 1 clip move"),
     (Begun(LEADS, 1, 6), "[1/6] leads: the two clips together (move both clips)"),
     (Begun(COIL, 2, 6), "[2/6] coil 1: pin 1 and pin 2 (move both clips)"),
-    (Begun(PATH, 3, 6), "[3/6] 1 to 2: pin 1 and pin 3 (move one clip)"),
+    (Begun(PATH, 3, 6), "[3/6] coil 1 to coil 2: pin 1 and pin 3 (move one clip)"),
     (Begun(replace(COIL, moves=0), 2, 6), "[2/6] coil 1: pin 1 and pin 2 (move no clip)"),
     (Contact(COIL), "contact"),
     (StillMoving(COIL, creeping=True), CREEPING),
@@ -59,6 +60,13 @@ SAID: list[tuple[Event, str]] = [
         "near zero: lift the tip; if there is none, press k to keep the reading",
     ),
     (Taken(COIL, ROW), "taken  coil 1  171.3 ohm"),
+    (
+        ReadsLikeACoil(PATH, ROW),
+        (
+            "171.3 ohm is what a coil reads: are the clips on pin 1 and pin 3? Lift and clip "
+            "again, or press k (type keep) if it is so"
+        ),
+    ),
     (NotKept(COIL, "saw nonsense"), "put aside, take it again: saw nonsense"),
     (Lift(COIL), "lift the clips"),
     (

@@ -10,7 +10,7 @@ from typing import TypeAlias
 
 from helpers import settings, shipped
 
-from coilmeter.cli.checking import Job, key_of
+from coilmeter.cli.checking import Job, key_of_row
 from coilmeter.errors import InputError
 from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import parse_reading
@@ -106,7 +106,7 @@ class ListKeeper:
 
     def latest(self) -> dict[str, str]:
         """Text of the reading kept last for each place."""
-        return {key_of(row): row.reading.text for row in self.rows}
+        return {key_of_row(row): row.reading.text for row in self.rows}
 
 
 class Tape:

@@ -15,7 +15,7 @@ from coilmeter.errors import InputError, MistakesError
 from coilmeter.sources.keeper import SheetKeeper, exists
 from coilmeter.units import Form, ReadingText
 from coilmeter.values import HeadKind, HeadResult, Purpose, ReadingRow
-from coilmeter.walks.steps import Step, plan
+from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
 
 REFUSED: Final = "refused"
@@ -33,6 +33,8 @@ class Job:
     settings: Settings
     keeper: SheetKeeper
     isolation: bool = True
+    coils_first: bool = False
+    again: tuple[str, ...] = ()
 
     def walk(self) -> Walk:
         """Make the walk over what is left to measure."""
@@ -41,7 +43,7 @@ class Job:
             coil.name: settings.bands[settings.band or coil.band] for coil in self.kind.coils
         }
         lead_null = not settings.lead and not meter.four_wire
-        done = [key for row in self.keeper.rows if (key := key_of(row))]
+        done = [key for row in self.keeper.rows if (key := key_of_row(row))]
         template = ReadingRow(
             path=str(self.keeper.path),
             line=0,
@@ -52,12 +54,27 @@ class Job:
             lead=settings.lead,
             temperature=settings.temperature,
         )
+        steps = plan(
+            self.kind,
+            bands,
+            lead_null=lead_null,
+            isolation=self.isolation,
+            done=[key for key in done if key not in self.again],
+            coils_first=self.coils_first,
+        )
+        unknown = set(self.again) - {step.key for step in steps}
+        if unknown:
+            raise InputError(
+                f"--again: saw {', '.join(map(repr, sorted(unknown)))}",
+                hint=f"it takes one of: {', '.join(step.key for step in steps)}.",
+            )
         return Walk(
-            plan(self.kind, bands, lead_null=lead_null, isolation=self.isolation, done=done),
+            steps,
             template,
             self,
             range_of=MeterTable(meter).range_end,
-            done=done,
+            done=[key for key in done if key not in self.again],
+            path_good_ohm=settings.isolated_above_ohm,
         )
 
     def keep(self, row: ReadingRow) -> None:
@@ -71,7 +88,7 @@ class Job:
             When it could not be kept.
 
         """
-        others = [other for other in self.keeper.rows if key_of(other) != key_of(row)]
+        others = [other for other in self.keeper.rows if key_of_row(other) != key_of_row(row)]
         try:
             list(judge_rows([*others, row], self.settings))
         except MistakesError as error:
@@ -98,13 +115,11 @@ class Job:
         return ""
 
 
-def key_of(row: ReadingRow) -> str:
+def key_of_row(row: ReadingRow) -> str:
     """Key of the step a row was taken for; empty for a free reading."""
     if row.purpose is Purpose.FREE or row.purpose is None:
         return ""
-    if row.purpose is Purpose.LEAD_NULL:
-        return "leads"
-    return f"{row.coil} to {row.other}" if row.other else f"coil {row.coil}"
+    return key_of(row.purpose, row.coil, row.other)
 
 
 def checked_name(head: str) -> str:

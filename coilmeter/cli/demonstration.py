@@ -9,6 +9,7 @@ from typing import Final
 
 from coilmeter.catalog import Catalog
 from coilmeter.cli.checking import Job
+from coilmeter.cli.keys import NoKeys
 from coilmeter.cli.live import run_live
 from coilmeter.cli.screen import Lines
 from coilmeter.compute.settings import Settings
@@ -25,7 +26,14 @@ from coilmeter.sources.simulated import (
 )
 from coilmeter.sources.simulated_person import Attendant
 from coilmeter.values import CASE, HeadResult
-from coilmeter.walks.events import AskBridge, Begun, Event, LiftLonger
+from coilmeter.walks.events import (
+    AskBridge,
+    Begun,
+    Event,
+    LiftLonger,
+    NearZeroHeld,
+    ReadsLikeACoil,
+)
 from coilmeter.walks.steps import CLIPS, Step
 from coilmeter.wire import find
 
@@ -77,14 +85,29 @@ def run_demo(settings: Settings, *, speed: float = SPEED) -> list[HeadResult]:
         SheetKeeper(Path(folder) / f"{HEAD}.csv") as keeper,
     ):
         job = Job(HEAD, settings.kinds[KIND], settings, keeper)
-        run_live(
-            job.walk(),
-            job,
-            stream,
-            screen,
-            listener=lambda event: attendant.order(moves_for(event)),
-        )
+        keys = _ReadyKeys()
+
+        def listen(event: Event) -> None:
+            attendant.order(moves_for(event))
+            keys.hear(event)
+
+        run_live(job.walk(), job, stream, screen, keys=keys, listener=listen)
         return job.results()
+
+
+class _ReadyKeys(NoKeys):
+    """The one key that a person at this bench presses: what looks doubtful is what it is."""
+
+    def __init__(self) -> None:
+        self._next = ""
+
+    def hear(self, event: Event) -> None:
+        if isinstance(event, (NearZeroHeld, ReadsLikeACoil)):
+            self._next = "k"
+
+    def pressed(self) -> str:
+        pressed, self._next = self._next, ""
+        return pressed
 
 
 def _head(settings: Settings) -> SimulatedHead:

@@ -85,7 +85,7 @@ def _typed(walk: Walk, keys: Keys, screen: Screen) -> Sequence[Event]:
 def _obey(walk: Walk, key: str) -> Sequence[Event]:
     commands = {
         "o": walk.confirm_open,
-        "k": walk.keep_near_zero,
+        "k": walk.keep_it,
         "s": walk.skip,
         "b": walk.back,
         "r": walk.redo,

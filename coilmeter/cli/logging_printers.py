@@ -17,12 +17,12 @@ from coilmeter.cli.logging_rows import (
 )
 from coilmeter.cli.logging_settled import SettledValue
 from coilmeter.cli.options import Shape
-from coilmeter.report.document import SCHEMA
 from coilmeter.report.safe import escaped, for_markdown
 from coilmeter.sources.rawlog_replay import Replay
 from coilmeter.units import format_ohm
 from coilmeter.values import Reading
 
+SCHEMA: Final = "coilmeter/1"
 _NAME_WIDTH: Final = 12
 _SETTLED_WIDTHS: Final = (25, 13, 14, 12, 6)
 _SETTLED_HEADER: Final = ("settled at", "seconds", "value", "scatter", "count")

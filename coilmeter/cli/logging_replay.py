@@ -18,9 +18,8 @@ from coilmeter.cli.logging_printers import (
     make_printer,
 )
 from coilmeter.cli.logging_settled import SettleAgain
+from coilmeter.cli.logging_texts import ALL_SOUND, SOMETHING, say
 from coilmeter.cli.options import Shape
-from coilmeter.cli.results import ALL_SOUND, SOMETHING
-from coilmeter.cli.typed import say
 from coilmeter.errors import InputError
 from coilmeter.sources.rawlog_replay import Replay
 from coilmeter.sources.rawlog_tally import Gap

@@ -13,8 +13,7 @@ from coilmeter.cli.logging_rows import COLUMNS, csv_line, reading_cells
 from coilmeter.cli.logging_screen import LogView, Progress, make_view
 from coilmeter.cli.logging_stop import Stopper
 from coilmeter.cli.logging_strip import Strip
-from coilmeter.cli.logging_texts import number_of, span_text
-from coilmeter.cli.results import ALL_SOUND, SOMETHING
+from coilmeter.cli.logging_texts import ALL_SOUND, SOMETHING, number_of, span_text
 from coilmeter.errors import (
     CoilmeterError,
     MeterSilentError,
@@ -122,7 +121,11 @@ class _Table:
     def __init__(self, path: Path, start: datetime) -> None:
         self._start = start
         self._file = GrowingFile(path, "CSV file")
-        self._file.append(csv_line(COLUMNS).encode())
+        try:
+            self._file.append(csv_line(COLUMNS).encode())
+        except StoreError:
+            self._file.close()
+            raise
 
     def add(self, at: float, reading: Reading) -> None:
         """Write a reading."""
@@ -131,6 +134,10 @@ class _Table:
     def tick(self) -> None:
         """Flush to the disk where that is due."""
         self._file.sync_if_due()
+
+    def finish(self) -> None:
+        """Flush everything to the disk."""
+        self._file.sync()
 
     def close(self) -> None:
         """Let the file go."""
@@ -175,17 +182,22 @@ class _Logger:
             why = self._until_end()
         except PortLostError as error:
             self._gap(Kind.UNPLUGGED, error)
-            self._log.finish(self._now(), "the port was lost")
+            self._finish("the port was lost")
             raise
         except MeterSilentError:
-            self._log.finish(self._now(), "no byte ever came")
+            self._finish("no byte ever came")
             raise
         left = self._tap.forget()
         if left and self.progress.readings != self._job.count:
             self._log.record(self._now(), Kind.PART, left, "the log ended here")
-        self._log.finish(self._now(), why)
+        self._finish(why)
         if self._unreadable is not None and not self.progress.readings:
             raise self._unreadable
+
+    def _finish(self, why: str) -> None:
+        self._log.finish(self._now(), why)
+        if self._table is not None:
+            self._table.finish()
 
     def where(self) -> str:
         """Say what was kept, and where."""

@@ -115,11 +115,19 @@ class PlainView:
             sys.stderr.flush()
 
 
+class LastingConsole(Console):
+    """A console that falls silent when nobody reads it any longer, and ends nothing."""
+
+    def on_broken_pipe(self) -> None:
+        """Be silent from now on."""
+        self.quiet = True
+
+
 class TerminalView:
     """The strip and the line, drawn again in place."""
 
-    def __init__(self, console: Console | None = None) -> None:
-        self._console = console or Console(stderr=True)
+    def __init__(self, console: LastingConsole | None = None) -> None:
+        self._console = console or LastingConsole(stderr=True)
         self._live = Live(console=self._console, auto_refresh=False, transient=True)
         self._blocks = _has_blocks(self._console.encoding)
         self._drawn = -CLOCK_EVERY_S

@@ -1,11 +1,19 @@
-"""Durations and sizes: as options have them, and as a person reads them."""
+"""Durations and sizes, as options have them and as a person reads them; and talk.
+
+Nothing heavy is imported here: a replay of a day takes little longer than to start a judge.
+"""
 
 from __future__ import annotations
 
 import re
+import sys
 from typing import Final
 
 from coilmeter.errors import InputError
+
+ALL_SOUND: Final = 0
+SOMETHING: Final = 1
+"""Exit codes: all is well; done, and something is not."""
 
 _SECONDS: Final = {"d": 86_400.0, "h": 3600.0, "m": 60.0, "min": 60.0, "s": 1.0}
 _SPAN: Final = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,3})?) ?(d|h|min|m|s)", re.ASCII)
@@ -65,3 +73,9 @@ def span_text(seconds: float) -> str:
 def number_of(count: int, one: str, more: str = "") -> str:
     """Write a count with its noun: 1 reading, 2 readings."""
     return f"{count} {one if count == 1 else more or one + 's'}"
+
+
+def say(text: str) -> None:
+    """Print a line of talk: to standard error, so that results stay alone on the output."""
+    sys.stderr.write(f"{text}\n")
+    sys.stderr.flush()

@@ -27,12 +27,22 @@ TERMINATED: Final = 143
 """Exit code after SIGTERM, as shells have it."""
 
 
+OWN_FAULT: Final = 70
+"""Exit code of a fault that is nobody's but this program's (EX_SOFTWARE of sysexits)."""
+
+TRACE: Final = "COILMETER_TRACE"
+
+
 class Terminated(KeyboardInterrupt):
     """The system told the program to end; whoever tidies up after Ctrl-C does so here too."""
 
 
-def make_app() -> typer.Typer:
-    """Gather the commands: each module of `coilmeter.cli.commands` holds one, of its name."""
+def make_app(only: str = "") -> typer.Typer:
+    """Gather the commands: each module of `coilmeter.cli.commands` holds one, of its name.
+
+    Where `only` names a command, the others are left out: reading all their options takes
+    longer than judging a head.
+    """
     app = typer.Typer(
         name="coilmeter",
         help="Tells, before anything is unscrewed, whether a tape head is electrically sound.",
@@ -42,9 +52,10 @@ def make_app() -> typer.Typer:
         context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback()(_common)
-    for module in pkgutil.iter_modules(commands.__path__):
-        found = importlib.import_module(f"{commands.__name__}.{module.name}").command
-        app.command(module.name, help=_paragraphs(found))(_guarded(found))
+    names = [module.name for module in pkgutil.iter_modules(commands.__path__)]
+    for name in [only] if only in names else names:
+        found = importlib.import_module(f"{commands.__name__}.{name}").command
+        app.command(name, help=_paragraphs(found))(_guarded(found))
     return app
 
 
@@ -63,7 +74,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="backslashreplace")
     try:
         with _terminable():
-            make_app()(args=arguments, prog_name="coilmeter")
+            words = sys.argv[1:] if arguments is None else list(arguments)
+            make_app(words[0] if words else "")(args=words, prog_name="coilmeter")
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     return 0
@@ -118,6 +130,17 @@ def _guarded(command: Callable[..., None]) -> Callable[..., None]:
             # The reader of a pipe has gone (a pager, head): no fault of the results.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             raise typer.Exit(0) from None
+        except (typer.Exit, typer.Abort, typer.BadParameter):
+            raise
+        except Exception as error:
+            if os.environ.get(TRACE):
+                raise
+            _say(
+                f"a fault of this program itself ({type(error).__name__}: {error}).\n"
+                f"  next: what was taken is on disk; run it again with {TRACE}=1 in the "
+                "environment, and report what it prints."
+            )
+            raise typer.Exit(OWN_FAULT) from error
 
     return run
 
@@ -129,7 +152,11 @@ def _paragraphs(command: Callable[..., None]) -> str:
 
 
 def _say(text: str) -> None:
-    sys.stderr.write(f"coilmeter: {text}\n")
+    from coilmeter.report.safe import harmless
+
+    if sys.stderr is not None:
+        # What a file or a name on the command line holds must not reach the terminal as it is.
+        sys.stderr.write("\n".join(map(harmless, f"coilmeter: {text}".split("\n"))) + "\n")
 
 
 def _show_version(wanted: bool) -> None:  # noqa: FBT001 - the shape typer calls

@@ -76,6 +76,8 @@ def _run_live(job: Job, walk: Walk, port: str, wire: Format, baud: int | None) -
 def _where(job: Job, *, unfinished: bool) -> str:
     path, count = job.keeper.path, len(job.keeper.rows)
     noun = "reading is" if count == 1 else "readings are"
+    if not count:
+        return "No readings were kept."
     line = f"{count} {noun} kept in {path}."
     if not unfinished:
         return line

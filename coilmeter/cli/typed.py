@@ -11,26 +11,29 @@ from collections.abc import Sequence
 from coilmeter.cli.checking import Job
 from coilmeter.cli.words import sentence
 from coilmeter.errors import ReadingTextError
-from coilmeter.report.safe import printable
-from coilmeter.units import Form, parse_reading
+from coilmeter.report.safe import harmless, printable
+from coilmeter.units import parse_range_end
 from coilmeter.walks.events import AskRange, Begun, Event, Finished, Planned, Taken
 from coilmeter.walks.walk import Walk
 
 HELP = """Type what the meter shows: 212.4, 4k7, OL 40 Mohm, beep, silent. Or a word:
   skip  leave this one out      back  return to the one before
   redo  take the last again     quit  end here and judge what is there"""
+AT_THE_END = "  Enter judges; back, redo or a name (coil 3, 1 to 2) takes one again> "
+ENDS = frozenset({"quit", "q"})
 
 
 def run_typed(walk: Walk, job: Job) -> None:
     """Ask for one reading after another until all are taken, or the person ends it.
 
-    What was typed is on disk before the next question.
+    What was typed is on disk before the next question.  After the last, any of them can be
+    taken again.
     """
     say(HELP)
     tell(walk.start(), job)
-    while not walk.finished:
-        text = ask("  reading> ")
-        if text is None or text.lower() in {"quit", "q"}:
+    while True:
+        text = ask(AT_THE_END if walk.finished else "  reading> ")
+        if text is None or text.lower() in ENDS or (walk.finished and not text):
             return
         try:
             tell(_obey(walk, text), job)
@@ -39,10 +42,21 @@ def run_typed(walk: Walk, job: Job) -> None:
 
 
 def _obey(walk: Walk, text: str) -> Sequence[Event]:
-    commands = {"skip": walk.skip, "back": walk.back, "redo": walk.redo}
+    commands = {
+        "skip": walk.skip,
+        "back": walk.back,
+        "redo": walk.redo,
+        "keep": walk.keep_it,
+    }
     command = commands.get(text.lower())
     if command is not None:
         return command()
+    again = walk.again(text)
+    if again:
+        return again
+    if walk.finished:
+        names = ", ".join(step.key for step in walk.steps)
+        raise ReadingTextError(text, f"Enter, back, redo or one of: {names}")
     if text.lower() in {"", "?", "help"}:
         say(HELP)
         return ()
@@ -55,21 +69,22 @@ def type_reading(walk: Walk, text: str) -> Sequence[Event]:
     Raises
     ------
     ReadingTextError
-        When the text, or the range, means nothing.
+        When the text means nothing.
 
     """
+    if text.lower() in {"ol auto", "0l auto"}:
+        return walk.type("OL", math.inf)
     events = walk.type(text)
-    if not any(isinstance(event, AskRange) for event in events):
-        return events
-    answer = ask(f"  {sentence(events[0])} ")
-    if not answer:
-        return walk.type(text, range_ohm=None) if answer is None else ()
-    if answer.lower() == "auto":
-        return walk.type(text, math.inf)
-    end = parse_reading(answer)
-    if end.form is not Form.NUMBER or end.ohm is None or end.ohm <= 0:
-        raise ReadingTextError(answer, "the end of a range, such as '40 Mohm', or 'auto'")
-    return walk.type(text, end.ohm)
+    while events and isinstance(events[0], AskRange):
+        answer = ask(f"  {sentence(events[0])} ")
+        if answer is None or answer.lower() in {*ENDS, "back", "skip", "redo"}:
+            say("  That OL was not taken.")
+            return ()
+        try:
+            return walk.type(text, parse_range_end(answer))
+        except ReadingTextError as error:
+            say(f"  {error}")
+    return events
 
 
 def tell(events: Sequence[Event], job: Job) -> None:
@@ -82,6 +97,8 @@ def tell(events: Sequence[Event], job: Job) -> None:
 
 def say(text: str) -> None:
     """Print a line of talk: to standard error, so that results stay alone on the output."""
+    # What a file or a meter wrote must not move the cursor or recolour.
+    text = "\n".join(map(harmless, text.split("\n")))
     if sys.stderr.isatty():
         width = shutil.get_terminal_size().columns
         text = "\n".join(
@@ -95,6 +112,8 @@ def ask(question: str) -> str | None:
     """Ask for a line; None at the end of the input."""
     sys.stderr.write(question)
     sys.stderr.flush()
+    if sys.stdin is None:
+        return None
     # As bytes: what is no text in this terminal's encoding must be refused like any other.
     data = sys.stdin.buffer.readline()
     line = data.decode(sys.stdin.encoding or "utf-8", "replace").strip()

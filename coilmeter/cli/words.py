@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from coilmeter.report.safe import printable
 from coilmeter.units import Form, format_ohm
-from coilmeter.values import Reading, ReadingRow
+from coilmeter.values import CASE, Reading, ReadingRow
 from coilmeter.walks.events import (
     AskBridge,
     AskRange,
@@ -17,11 +17,13 @@ from coilmeter.walks.events import (
     NearZeroHeld,
     NotKept,
     Planned,
+    ReadsLikeACoil,
     Refused,
     Skipped,
     StillMoving,
     Taken,
 )
+from coilmeter.walks.steps import Step
 
 CREEPING = "it creeps one way: is the head still connected to the board?"
 LONGER = "lift the clips for a full second: a new contact cannot be told from a loose joint"
@@ -39,7 +41,7 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             return f"{readings}, {_some(moves, 'clip move')}"
         case Begun(step=step, number=number, total=total):
             clips = {0: "no clip", 1: "one clip"}.get(step.moves, "both clips")
-            return f"[{number}/{total}] {step.key}: {step.where} (move {clips})"
+            return f"[{number}/{total}] {_what(step)}: {step.where} (move {clips})"
         case Contact():
             return "contact"
         case StillMoving(creeping=creeping):
@@ -56,6 +58,11 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
         case Taken(step=step, row=row):
             meaning = f": {verdict}" if verdict else ""
             return f"taken  {step.key}  {row_text(row)}{meaning}"
+        case ReadsLikeACoil(step=step, row=row):
+            return (
+                f"{row_text(row)} is what a coil reads: are the clips on {step.where}? Lift "
+                "and clip again, or press k (type keep) if it is so"
+            )
         case NotKept(why=why):
             return f"put aside, take it again: {why}"
         case Lift(step=step, unseen=True):
@@ -73,6 +80,12 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
         case Finished(taken=taken, skipped=skipped):
             left_out = f", {skipped} skipped" if skipped else ""
             return f"done: {taken} taken{left_out}"
+
+
+def _what(step: Step) -> str:
+    """Name of a step in words that no pair of pins could be taken for."""
+    other = step.other if step.other in {"", CASE} else f"coil {step.other}"
+    return f"coil {step.coil} to {other}" if other else step.key
 
 
 def row_text(row: ReadingRow) -> str:

@@ -77,7 +77,7 @@ class Settler(Generic[ItemT]):
         self._history: deque[tuple[float, float]] = deque(maxlen=64 * CREEP_LEAST)
 
     def feed(
-        self, at: float, ohm: float, step_ohm: float, item: ItemT, *, hold_s: float = 0.0
+        self, at: float, ohm: float, step_ohm: float, item: ItemT
     ) -> Settled[ItemT] | None:
         """Take one finite reading; answer with the settled run once there is one.
 
@@ -89,13 +89,11 @@ class Settler(Generic[ItemT]):
             The reading and its last digit, in ohm.
         item
             What to hand back with the run (the reading itself).
-        hold_s
-            A longer window than the rule's, for a value that must be held on purpose.
 
         """
         self._history.append((at, ohm))
         self._run.append((at, ohm, item))
-        window = max(hold_s, self._window(ohm))
+        window = self._window(ohm)
         while len(self._run) > self.rule.least and at - self._run[1][0] >= window:
             self._run.popleft()
         values = [value for _, value, _ in self._run]

@@ -49,6 +49,7 @@ class GrowingFile:
         self.lines = 0
         self._what = what
         self._waiting = False
+        self._named = False
         self._synced = time.monotonic()
         try:
             # Unbuffered: what a full disk refused must not be written later on.
@@ -109,6 +110,9 @@ class GrowingFile:
         """
         try:
             os.fsync(self._file.fileno())
+            if not self._named:
+                _sync_folder(self.path)
+                self._named = True
         except OSError as error:
             raise self._refused(error) from error
         self._waiting = False
@@ -133,3 +137,14 @@ class GrowingFile:
             hint="free some space or check the disk, then begin a new file; this one can be "
             "read as it stands.",
         )
+
+
+def _sync_folder(path: Path) -> None:
+    """Have the file's name on disk too, where a system lets a folder be flushed."""
+    if os.name != "posix":
+        return
+    folder = os.open(path.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)

@@ -4,10 +4,10 @@ An open coil and lifted clips both read OL.  After some seconds of OL the person
 bridge the two points for a moment with a metal tip: a short near-zero reading between two
 OLs proves that the clips touch, so that the OL after it is the coil's own.
 
-What is near zero is treated with care, because a tip that is held and a shorted coil look
-the same: before the question it must be held for longer than a tip would be, and after the
-question it is never taken by itself.  One near-zero reading alone proves nothing: clips that
-brush against each other in the air give one too.  A shorted coil that is clipped after the
+What is near zero is never taken by itself, because a tip that is held and a shorted coil look
+the same: a person must say that no tip is across the points.  It proves a contact only after
+the question, and only where it lasts as long as a tip on purpose does: clips that brush
+against each other in the air read near zero too.  A shorted coil that is clipped after the
 question and lifted again as quickly as a tip is not told from a tip.
 """
 
@@ -49,13 +49,12 @@ class ContactRule:
         OL for so long ends a contact that had not settled.
     ask_s
         OL for so long brings the question whether the clips touch.
-    near_zero_s
-        How long a near-zero value must be held before the question to be taken.
     tip_s
         How long a tip is across the points at most, from its first near-zero reading to its
         last; time without a reading counts.
-    tip_least
-        How many near-zero readings make a tip.
+    tip_least, tip_least_s
+        How many near-zero readings make a tip, and how far the last is from the first at
+        least.
     after_tip_s
         OL for so long after the tip is the coil's own.
     moving_s
@@ -71,9 +70,9 @@ class ContactRule:
     back_s: float = 0.3
     drop_s: float = 0.6
     ask_s: float = 4.0
-    near_zero_s: float = 2.5
     tip_s: float = 1.5
     tip_least: int = 2
+    tip_least_s: float = 0.25
     after_tip_s: float = 0.8
     moving_s: float = 6.0
     gap_s: float = 2.5
@@ -122,6 +121,7 @@ class ContactWatcher:
         self._open_run: list[Reading] = []
         self._near_zero_since = self._near_zero_last = 0.0
         self._near_zero_count = 0
+        self._tip_asked = False
         self._settler: Settler[Reading] | None = None
         self._relative = False
         self._told_moving = False
@@ -138,7 +138,7 @@ class ContactWatcher:
 
     @property
     def near_zero(self) -> bool:
-        """Whether the clips read near zero after the question: a tip, or a short."""
+        """Whether the clips read near zero: a tip, or a short."""
         return self.state in {State.NEAR_ZERO, State.TIP}
 
     def interrupt(self) -> None:
@@ -229,9 +229,9 @@ class ContactWatcher:
 
     def _after_tip(self, at: float) -> list[Told]:
         self._enter(State.WAITING, at)
-        if self._held:
-            # It was near zero for longer than a tip is held, and then lifted: that may have
-            # been a shorted coil.  A short touch must prove the contact.
+        if self._held or not self._tip_asked:
+            # It was near zero for longer than a tip is held, which may have been a shorted
+            # coil; or nobody had asked, and it may have been clips that met on their way.
             self._held = False
             return []
         return [OpenProved(tuple(self._open_run))]
@@ -240,8 +240,8 @@ class ContactWatcher:
         near_zero = abs(ohm) <= self._near_zero_ohm and not self._believe_near_zero
         if self.state is State.LIFTING:
             return self._still_on(at)
-        if near_zero and self.asked:
-            return self._near_zero_after_question(at)
+        if near_zero:
+            return self._near_zero(at)
         told: list[Told] = []
         if self.state is not State.SETTLING:
             self._enter(State.SETTLING, at)
@@ -251,13 +251,7 @@ class ContactWatcher:
         if self._settler is None or relative is not self._relative:
             # With the leads taken off from here on, or no longer: not one and the same value.
             self._settler, self._relative = Settler(self.rule.settle), relative
-        settled = self._settler.feed(
-            at,
-            ohm,
-            reading.resolution or 0.0,
-            reading,
-            hold_s=self.rule.near_zero_s if near_zero else 0.0,
-        )
+        settled = self._settler.feed(at, ohm, reading.resolution or 0.0, reading)
         if settled is not None:
             return [*told, ValueSettled(settled)]
         if self._in_state(at) >= self.rule.moving_s and not self._told_moving:
@@ -276,7 +270,7 @@ class ContactWatcher:
         self._told_back = True
         return [BackTooSoon()]
 
-    def _near_zero_after_question(self, at: float) -> list[Told]:
+    def _near_zero(self, at: float) -> list[Told]:
         """Tell a tip from a short: only a short is held.
 
         A short on a joint that drops out reads like a tip laid on again and again, so that the
@@ -286,11 +280,13 @@ class ContactWatcher:
             self._enter(State.NEAR_ZERO, at)
             self._settler = None
             self._near_zero_since, self._near_zero_count = at, 0
+            self._tip_asked = self.asked
         self._near_zero_count += 1
         self._near_zero_last = at
-        if self._near_zero_count >= self.rule.tip_least:
+        lasted = at - self._near_zero_since
+        if self._near_zero_count >= self.rule.tip_least and lasted >= self.rule.tip_least_s:
             self.state = State.TIP
-        if at - self._near_zero_since >= self.rule.tip_s and not self._held:
+        if lasted >= self.rule.tip_s and not self._held:
             self._held = True
             return [Held()]
         return []

@@ -75,6 +75,14 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadsLikeACoil:
+    """A path reads what a coil does: taken only when a person says that it is the path."""
+
+    step: Step
+    row: ReadingRow
+
+
+@dataclass(frozen=True, slots=True)
 class NotKept:
     """A reading that cannot be right was put aside, and the step is taken again."""
 
@@ -134,6 +142,7 @@ Event = (
     | NearZeroHeld
     | Taken
     | NotKept
+    | ReadsLikeACoil
     | Lift
     | LiftLonger
     | Skipped

@@ -17,6 +17,10 @@ MOST_FRAMES: Final = 64
 """Frames kept with a reading, the latest; a meter of hundreds a second would fill a cell."""
 
 _MOST_DECIMALS: Final = 9
+_UNITS: Final = (("", 1.0), ("k", 1e3), ("M", 1e6), ("G", 1e9))
+_WHOLE: Final = 1.5
+"""A last digit of so much of a unit at most is shown by its whole ones."""
+
 _UNTOLD_DECIMALS: Final = 3
 """Where the wire tells no last digit."""
 
@@ -60,12 +64,17 @@ def row_of(
 
 
 def value_text(run: Settled[Reading]) -> str:
-    """Write the mean of a run with the last digit that the finest of its readings has."""
+    """Write the mean of a run with the last digit that the finest of its readings has.
+
+    In the unit that can show that digit: whoever reads the text takes its last digit for the
+    meter's, and `120 ohm` would promise more than the `0.12 kohm` of the display.
+    """
     steps = [reading.resolution for reading in run.items if reading.resolution]
-    decimals = _decimals(min(steps)) if steps else _UNTOLD_DECIMALS
-    text = f"{run.mean_ohm:.{decimals}f}"
+    step = min(steps, default=10.0**-_UNTOLD_DECIMALS)
+    prefix, factor = next((unit for unit in _UNITS if step / unit[1] <= _WHOLE), _UNITS[-1])
+    text = f"{run.mean_ohm / factor:.{_decimals(step / factor)}f}"
     # No meter reads minus nothing.
-    return f"{text if float(text) else text.removeprefix('-')} ohm"
+    return f"{text if float(text) else text.removeprefix('-')} {prefix}ohm"
 
 
 def _lowest_range(readings: Sequence[Reading], range_of: RangeOf) -> float | None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from coilmeter.values import Flag, Function, Reading
+from coilmeter.values import Flag, Function, Purpose, Reading
+from coilmeter.walks.steps import Step
 
 _FUNCTION_NAMES: Final = {
     Function.CONTINUITY: "the beeper",
@@ -26,3 +27,10 @@ def why_not(reading: Reading) -> str:
         shown = _FUNCTION_NAMES.get(reading.function, reading.function.replace("_", " "))
         return f"the meter is on {shown}: turn it to ohms"
     return next((advice for flag, advice in _WRONG_FLAGS.items() if flag in reading.flags), "")
+
+
+def why_no_null(step: Step, reading: Reading) -> str:
+    """Say why a reading is no lead null; empty where it is one, or none is asked for."""
+    if step.purpose is Purpose.LEAD_NULL and Flag.RELATIVE in reading.flags:
+        return "REL is on, and takes the leads off already: switch it off, or skip this step"
+    return ""

@@ -11,6 +11,9 @@ from coilmeter.values import CASE, Band, HeadKind, Purpose
 CLIPS = ("clip", "clip")
 """What the two points of a lead null are: the clips themselves."""
 
+ANY = "any"
+"""The band of a coil of which nothing is known: everything reads like it."""
+
 NEAR_ZERO_LEAST_OHM = 0.6
 NEAR_ZERO_MOST_OHM = 2.0
 
@@ -31,6 +34,8 @@ class Step:
         Below this, a reading may be a metal tip across the points rather than a coil.
     moves
         How many clips have to be moved from the step before.
+    coil_ohm
+        For a path: from the lowest to the highest resistance of a sound coil of this head.
 
     """
 
@@ -41,13 +46,16 @@ class Step:
     choices: tuple[tuple[str, str], ...]
     near_zero_ohm: float = NEAR_ZERO_MOST_OHM
     moves: int = 2
+    coil_ohm: tuple[float, float] | None = None
 
     @property
     def key(self) -> str:
         """What is measured, as a name that is the same in every run."""
-        if self.purpose is Purpose.LEAD_NULL:
-            return "leads"
-        return f"{self.coil} to {self.other}" if self.other else f"coil {self.coil}"
+        return key_of(self.purpose, self.coil, self.other)
+
+    def reads_like_a_coil(self, ohm: float) -> bool:
+        """Whether a value on this path is what a sound coil of the head reads."""
+        return self.coil_ohm is not None and self.coil_ohm[0] <= ohm <= self.coil_ohm[1]
 
     @property
     def where(self) -> str:
@@ -58,6 +66,13 @@ class Step:
         return f"{first} and {second}"
 
 
+def key_of(purpose: Purpose, coil: str, other: str) -> str:
+    """Name of what is measured, the same in every run and in a readings file."""
+    if purpose is Purpose.LEAD_NULL:
+        return "leads"
+    return f"{coil} to {other}" if other else f"coil {coil}"
+
+
 def plan(
     kind: HeadKind,
     bands: dict[str, Band],
@@ -65,6 +80,7 @@ def plan(
     lead_null: bool = True,
     isolation: bool = True,
     done: Collection[str] = (),
+    coils_first: bool = False,
 ) -> list[Step]:
     """Plan the steps to measure a whole head, in an order that moves few clips.
 
@@ -81,6 +97,9 @@ def plan(
         Whether to begin with the clips together.
     isolation
         Whether to read the paths that should not conduct.
+    coils_first
+        Whether all coils come before all paths, for a meter whose range is turned by hand:
+        more clip moves, one turn of the switch.
     done
         Keys of steps that were taken in an earlier run.  They come first, and what is left
         begins with the clips in the air.
@@ -91,28 +110,35 @@ def plan(
         for coil in kind.coils
     ]
     pins = {coil.name: coil.pins for coil in kind.coils} | {CASE: (CASE, CASE)}
+    known = [band.limits_ohm for band in bands.values() if band.name != ANY]
+    coil_ohm = (
+        (min(ends[1] for ends in known), max(ends[2] for ends in known)) if known else None
+    )
     paths = [
-        _path(start, end, pins)
+        replace(_path(start, end, pins), coil_ohm=coil_ohm)
         for start, end in (required_paths(kind, [*pins][:-1]) if isolation else ())
     ]
     leads = [Step(Purpose.LEAD_NULL, "", "", CLIPS, (CLIPS,))] if lead_null else []
     ordered: list[Step] = []
     for is_done in (True, False):
         ordered += [step for step in leads if (step.key in done) is is_done]
-        ordered += few_moves(
-            [step for step in (*coils, *paths) if (step.key in done) is is_done]
-        )
+        for group in (coils, paths) if coils_first else ([*coils, *paths],):
+            here = [step for step in group if (step.key in done) is is_done]
+            ordered += few_moves(here, ordered[-1].points if ordered and coils_first else None)
     return ordered
 
 
-def few_moves(steps: Sequence[Step]) -> list[Step]:
-    """Order steps so that few clips are moved, the first from the air.
+def few_moves(steps: Sequence[Step], clipped: tuple[str, str] | None = None) -> list[Step]:
+    """Order steps so that few clips are moved, from where they are, or from the air.
 
     From each step to begin with, the way goes on to whatever moves fewest clips; the best of
     these ways is taken, the earliest in the given order among equals.
     """
     ways = [
-        [replace(step, points=choice), *_nearest(step, choice, steps)]
+        [
+            replace(step, points=choice, moves=_moves(clipped or ("", ""), choice)),
+            *_nearest(step, choice, steps),
+        ]
         for step in steps
         for choice in step.choices
     ]

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
-from typing import Final, Protocol
+from typing import Final
 
 from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError, ReadingTextError
-from coilmeter.units import Form, parse_reading
+from coilmeter.units import Form, format_ohm, parse_reading
 from coilmeter.values import Purpose, Reading, ReadingRow
 from coilmeter.walks.contact import ContactRule, ContactWatcher
 from coilmeter.walks.events import (
@@ -28,13 +28,15 @@ from coilmeter.walks.events import (
     NearZeroHeld,
     NotKept,
     Planned,
+    ReadsLikeACoil,
     Refused,
     Skipped,
     StillMoving,
     Taken,
 )
 from coilmeter.walks.evidence import RangeOf, row_of, value_text
-from coilmeter.walks.refusals import why_not
+from coilmeter.walks.keeping import Keeper
+from coilmeter.walks.refusals import why_no_null, why_not
 from coilmeter.walks.steps import Step
 from coilmeter.walks.told import (
     BackTooSoon,
@@ -58,23 +60,6 @@ _EVENTS: Final[dict[type[Told], Callable[[Step], Event]]] = {
 }
 
 
-class Keeper(Protocol):
-    """Where evidence goes."""
-
-    def keep(self, row: ReadingRow) -> None:
-        """Have the row on disk, in place of an earlier one of the same place.
-
-        Raises
-        ------
-        StoreError
-            When it could not be kept.
-        InputError
-            When it cannot be right; then it was kept aside.
-
-        """
-        ...
-
-
 class Walk:
     """A walk over steps, each taken, skipped or typed.
 
@@ -92,6 +77,8 @@ class Walk:
         Keys of steps that were taken in an earlier run.
     rule
         How long things take.
+    path_good_ohm
+        An overload on a lower range than this says too little of an isolation path.
 
     """
 
@@ -104,6 +91,7 @@ class Walk:
         range_of: RangeOf = lambda _: None,
         done: Collection[str] = (),
         rule: ContactRule | None = None,
+        path_good_ohm: float = 0.0,
     ) -> None:
         self.steps = tuple(steps)
         self.taken: dict[str, ReadingRow | None] = dict.fromkeys(done)
@@ -114,7 +102,9 @@ class Walk:
         self._range_of = range_of
         self._rule = rule or ContactRule()
         self._index = -1
-        self._order: list[int] = []
+        self._last: int | None = None
+        self._pending: tuple[Step, ReadingRow, bool] | None = None
+        self._path_good_ohm = path_good_ohm
         self._refused = ""
         self._watcher: ContactWatcher | None = None
 
@@ -159,13 +149,17 @@ class Walk:
         step, watcher = self.step, self._watcher
         if step is None or watcher is None:
             return []
-        advice = why_not(reading)
+        advice = why_not(reading) or why_no_null(step, reading)
         if advice:
             watcher.interrupt()
             told, self._refused = self._refused == advice, advice
             return [] if told else [Refused(advice, reading)]
-        self._refused = ""
-        return [event for what in watcher.feed(at, reading) for event in self._say(step, what)]
+        hint = self._range_too_low(step, reading)
+        told, self._refused = self._refused == hint, hint
+        hints: list[Event] = [Refused(hint, reading)] if hint and not told else []
+        return hints + [
+            event for what in watcher.feed(at, reading) for event in self._say(step, what)
+        ]
 
     def confirm_open(self) -> list[Event]:
         """Take the OL that the meter shows: a person says that the clips touch the pins."""
@@ -176,11 +170,16 @@ class Walk:
             return []
         return self._take_open(self.step, (reading,), KEY_PROOF)
 
-    def keep_near_zero(self) -> list[Event]:
-        """Take what is near zero as the coil's own: a person says that no tip is across it.
+    def keep_it(self) -> list[Event]:
+        """Take what looked doubtful: a person says that it is what it is.
 
-        Only while the meter shows it: said too early, a tip would be taken for a short.
+        A path that reads like a coil; or what is near zero, as the coil's own, with no tip
+        across it.  The latter only while the meter shows it: said too early, a tip would be
+        taken for a short.
         """
+        if self._pending is not None:
+            step, row, lifted = self._pending
+            return self._kept(step, row, lifted=lifted)
         if self._watcher is not None and self._watcher.near_zero:
             self._watcher.believe_near_zero()
         return []
@@ -203,7 +202,7 @@ class Walk:
         if reading.form is Form.OVERLOAD and reading.ohm is None and range_ohm is None:
             return [AskRange(step)]
         row = replace(self._row(step), reading=reading, range_ohm=range_ohm)
-        return self._kept(step, row, lifted=self._in_the_air)
+        return self._checked(step, row, lifted=self._in_the_air)
 
     def skip(self) -> list[Event]:
         """Leave this step out."""
@@ -212,21 +211,27 @@ class Walk:
             return []
         if step.key not in self.taken:
             self.skipped.add(step.key)
-        self._order.append(self._index)
         return [Skipped(step), *self._go_on(lifted=self._in_the_air)]
 
     def back(self) -> list[Event]:
-        """Return to the step before, to take it again."""
-        if self._order:
-            self._index = self._order.pop()
-            self.skipped.discard(self.steps[self._index].key)
-        return self._begin(lifted=False)
+        """Return to the step before this one in the plan, to take it again."""
+        return self._return_to(max(self._index - 1, 0))
 
     def redo(self) -> list[Event]:
         """Return to the step that was taken last, to take it again."""
-        while self._order and self.steps[self._order[-1]].key in self.skipped:
-            self._order.pop()
-        return self.back()
+        done = [number for number, step in enumerate(self.steps) if step.key in self.taken]
+        last = self._last if self._last is not None else max(done, default=0)
+        return self._return_to(last)
+
+    def again(self, key: str) -> list[Event]:
+        """Return to a step by its key, to take it again; do nothing where there is none."""
+        keys = [step.key for step in self.steps]
+        return self._return_to(keys.index(key)) if key in keys else []
+
+    def _return_to(self, index: int) -> list[Event]:
+        self._index = index
+        self.skipped.discard(self.steps[index].key)
+        return self._begin(lifted=False)
 
     @property
     def _in_the_air(self) -> bool:
@@ -253,7 +258,7 @@ class Walk:
             # A frame may carry more than any resistance can be.
             return [NotKept(step, error.message), *self._begin(lifted=False)]
         row = replace(self._row(step, run.items), reading=reading, scatter_ohm=run.scatter_ohm)
-        return self._kept(step, row, lifted=False)
+        return self._checked(step, row, lifted=False)
 
     def _take_open(self, step: Step, readings: Sequence[Reading], proof: str) -> list[Event]:
         row = replace(self._row(step, readings), reading=parse_reading("OL"), proof=proof)
@@ -262,6 +267,25 @@ class Walk:
 
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
         return row_of(self._template, step, readings, self._range_of)
+
+    def _range_too_low(self, step: Step, reading: Reading) -> str:
+        """Advice where an overload on this range says too little of a path; else empty."""
+        if not (step.other and reading.overload):
+            return ""
+        end = self._range_of(reading)
+        if end is None or end >= self._path_good_ohm:
+            return ""
+        return f"OL past {format_ohm(end)} says little of a path: turn to the highest range"
+
+    def _checked(self, step: Step, row: ReadingRow, *, lifted: bool) -> list[Event]:
+        """Keep a row, but ask first where a path reads like a coil."""
+        ohm = row.reading.ohm
+        is_value = row.reading.form is Form.NUMBER
+        if is_value and ohm is not None and step.reads_like_a_coil(ohm):
+            again = self._begin(lifted=lifted)
+            self._pending = (step, row, lifted)
+            return [ReadsLikeACoil(step, row), *again]
+        return self._kept(step, row, lifted=lifted)
 
     def _kept(
         self, step: Step, row: ReadingRow, *, lifted: bool, unseen: bool = False
@@ -272,7 +296,7 @@ class Walk:
             return [NotKept(step, error.message), *self._begin(lifted=lifted)]
         self.taken[step.key] = row
         self.skipped.discard(step.key)
-        self._order.append(self._index)
+        self._last = self._index
         then = self._go_on(lifted=lifted)
         after: list[Event] = [] if lifted else [Lift(step, unseen and not self.finished)]
         return [Taken(step, row), *after, *then]
@@ -286,7 +310,7 @@ class Walk:
         return self._begin(lifted=lifted)
 
     def _begin(self, *, lifted: bool) -> list[Event]:
-        step = self.step
+        step, self._pending = self.step, None
         if step is None:
             self._watcher = None
             return [Finished(len(self.taken), len(self.skipped))]

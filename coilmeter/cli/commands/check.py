@@ -37,6 +37,14 @@ def command(
             rich_help_panel=options.ABOUT_HEAD,
         ),
     ] = True,
+    coils_first: Annotated[
+        bool,
+        typer.Option(
+            "--coils-first",
+            help="All coils before all paths: for a meter whose range is turned by hand.",
+            rich_help_panel=options.ABOUT_HEAD,
+        ),
+    ] = False,
     band: options.Band = "",
     temperature: options.Temperature = "",
     leaking_below: options.LeakingBelow = "1 Mohm",
@@ -83,6 +91,15 @@ def command(
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = False,
+    again: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--again",
+            help="With --resume, take this one again: 'coil 3', '1 to 2', 'leads'; may be "
+            "given again.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = None,
     confidence: options.Confidence = 0.95,
     catalog: options.CatalogFile = None,
     budget: options.Budget = False,
@@ -98,7 +115,15 @@ def command(
     """
     from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
     from coilmeter.cli.measuring import measure
+    from coilmeter.errors import InputError
+    from coilmeter.sources.port_errors import check_url
 
+    wire = options.make_format(form) if port or form else None
+    if wire is not None and not port:
+        raise InputError(
+            f"--format {form} without --port",
+            hint="say where the meter is, or type without it.",
+        )
     head = checked_name(head)
     known = options.make_catalog(catalog)
     settings = options.make_settings(
@@ -112,9 +137,18 @@ def command(
         leaking_below=leaking_below,
     )
     chosen = _kind(known, kind, coils)
-    wire = options.make_format(form) if port else None
+    if wire is not None:
+        check_url(port, baud or wire.settings.baud)
     with make_keeper(keep, head, resume=resume) as keeper:
-        job = Job(head, chosen, settings, keeper, isolation=isolation)
+        job = Job(
+            head,
+            chosen,
+            settings,
+            keeper,
+            isolation=isolation,
+            coils_first=coils_first,
+            again=tuple(again or ()),
+        )
         check_resumed(job)
         code = measure(job, port=port, wire=wire, baud=baud, shape=as_, out=out, parts=budget)
     raise typer.Exit(code)

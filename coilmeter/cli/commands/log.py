@@ -39,7 +39,7 @@ def command(
         Path | None,
         typer.Option(
             "--out",
-            help="The log, a new file. [default: FORMAT-DATE-TIME.rawlog]",
+            help="The log, a new file; FORMAT-DATE-TIME.rawlog where none is named.",
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = None,
@@ -81,15 +81,15 @@ def command(
 
     Each record is with the system before it is counted on the screen: nothing shown is lost
     when the program is killed, and at most the last second in a power cut. No file is ever
-    written over. Ends with 0 after --for or --count, with 130 on Ctrl-C, with 3 when the
-    port is lost or no byte ever came, with 4 when the disk is full; what was logged before
-    is kept, and `coilmeter replay` reads it.
+    written over. Ends with 0 after --for or --count, with 1 when it holds no reading then,
+    with 130 on Ctrl-C, with 3 when the port is lost, no byte ever came or none of them could
+    be read, with 4 when the disk is full; what was logged before is kept, and `coilmeter
+    replay` reads it.
     """
     from datetime import datetime
 
     from coilmeter.cli.logging_run import LogJob, run_log
-    from coilmeter.cli.logging_texts import parse_size, parse_span
-    from coilmeter.cli.typed import say
+    from coilmeter.cli.logging_texts import parse_size, parse_span, say
     from coilmeter.sources.rawlog_writer import SMALLEST_PART
 
     for_s = parse_span("--for", for_) if for_ else None
