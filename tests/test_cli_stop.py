@@ -27,7 +27,7 @@ def usual() -> Iterator[object]:
 
 def instead(monkeypatch: pytest.MonkeyPatch, command: Callable[[], None]) -> None:
     """Have `main` run something else than the commands."""
-    monkeypatch.setattr(MODULE, "make_app", lambda: lambda **_: command())
+    monkeypatch.setattr(MODULE, "make_app", lambda _: lambda **_: command())
 
 
 def test_afterwards_it_does_what_it_did(usual: object) -> None:

@@ -31,7 +31,7 @@ def run_typed(walk: Walk, job: Job) -> None:
     """
     say(HELP)
     tell(walk.start(), job)
-    while True:
+    while not walk.finished or _at_terminal():
         text = ask(AT_THE_END if walk.finished else "  reading> ")
         if text is None or text.lower() in ENDS or (walk.finished and not text):
             return
@@ -39,6 +39,11 @@ def run_typed(walk: Walk, job: Job) -> None:
             tell(_obey(walk, text), job)
         except ReadingTextError as error:
             say(f"  {error}")
+
+
+def _at_terminal() -> bool:
+    """Whether a person answers, who may want to take something again after the last."""
+    return sys.stdin is not None and sys.stdin.isatty()
 
 
 def _obey(walk: Walk, text: str) -> Sequence[Event]:
