@@ -29,8 +29,13 @@ def command(*words: str) -> list[str]:
 
 
 def surroundings(folder: Path) -> dict[str, str]:
-    """Environment away from this user's own files, with output that is not held back."""
-    return os.environ | {
+    """Environment away from this user's own files, with output that is not held back.
+
+    Coverage is not measured in there: a signal that comes while it holds its own lock leaves
+    the process waiting for that lock for ever.
+    """
+    usual = {name: text for name, text in os.environ.items() if not name.startswith("COV")}
+    return usual | {
         "XDG_CONFIG_HOME": str(folder / "config"),
         "HOME": str(folder),
         "PYTHONUNBUFFERED": "1",
