@@ -1,4 +1,4 @@
-"""Files that a replay makes: whole or not at all."""
+"""Where results go: a file, whole or not at all, or standard output."""
 
 from __future__ import annotations
 
@@ -38,7 +38,8 @@ class WholeFile:
             self._goal = self._half = path.resolve()
             if not self._goal.exists() or self._goal.is_file():
                 self._half = self._goal.with_name(f".{path.name}-{os.getpid()}.part")
-            self._file = self._half.open("wb")
+            # Never into what stands under the other name already, be it planted there.
+            self._file = self._half.open("wb" if self._half == self._goal else "xb")
         except OSError as error:
             raise self._refused(error) from error
 

@@ -63,6 +63,22 @@ Lead = Annotated[
         rich_help_panel=ABOUT_METER,
     ),
 ]
+FormatName = Annotated[
+    str,
+    typer.Option(
+        "--format",
+        help="What the meter sends, by name; --format ? lists the names.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
+Baud = Annotated[
+    int | None,
+    typer.Option(
+        "--baud",
+        help="Bits per second, where not the usual of the format.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
 Confidence = Annotated[
     float,
     typer.Option(
@@ -179,7 +195,7 @@ def make_settings(
     settings = replace(settings, leaking_below_ohm=leaking)
     if not settings.confidence_is_sane:
         raise InputError(f"--confidence: saw {confidence:g}, expected above 0.5 and below 1")
-    settings.check()
+    settings.check_limits()
     return settings
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-import os
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO, Final
 
+from coilmeter.cli.logging_files import StandardOutput, WholeFile
 from coilmeter.cli.options import Shape
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import StoreError
@@ -47,7 +47,10 @@ def put_out(
     else:
         chunks = text_chunks(watched, markdown=shape is Shape.MARKDOWN, parts=parts)
     if out is None:
-        _print(chunks)
+        output = StandardOutput()
+        for chunk in chunks:
+            output.write(chunk)
+        output.flush()
     else:
         _write(out, chunks)
     return worst.code
@@ -56,21 +59,6 @@ def put_out(
 def standard_input() -> IO[bytes]:
     """Bytes of standard input; none where it is closed."""
     return io.BytesIO() if sys.stdin is None else sys.stdin.buffer
-
-
-def _print(chunks: Iterable[str]) -> None:
-    if sys.stdout is None:
-        raise StoreError("standard output is closed", hint="give a file with --out.")
-    try:
-        sys.stdout.writelines(chunks)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        raise StoreError(
-            f"standard output cannot be written ({error.strerror or error})",
-            hint="free some space, or give a file elsewhere with --out.",
-        ) from error
 
 
 class _Worst:
@@ -87,32 +75,19 @@ class _Worst:
 
 
 def _write(path: Path, chunks: Iterable[str]) -> None:
-    """Write a whole file or none: under another name first, then renamed.
-
-    What is no plain file (a pipe, a device) is written as it stands.
-    """
+    """Write a whole file or none, and never over readings."""
     try:
-        path = path.resolve()
-        if path.is_file() and is_readings_file(path):
-            raise StoreError(
-                f"{path}: there are readings in it, and results would take their place",
-                hint="give another --out.",
-            )
-        if path.exists() and not path.is_file():
-            with path.open("w", encoding="utf-8", errors="backslashreplace") as file:
-                file.writelines(chunks)
-            return
-        half = path.parent / f".coilmeter-{os.getpid()}.part"
-        with half.open("x", encoding="utf-8", errors="backslashreplace", newline="") as file:
-            try:
-                file.writelines(chunks)
-                file.flush()
-                half.replace(path)
-            except BaseException:
-                half.unlink(missing_ok=True)
-                raise
+        holds_readings = path.is_file() and is_readings_file(path)
     except OSError as error:
         raise StoreError(
             f"{path}: cannot be written ({error.strerror or error})",
             hint="nothing was changed there; give another --out.",
         ) from error
+    if holds_readings:
+        raise StoreError(
+            f"{path}: there are readings in it, and results would take their place",
+            hint="give another --out.",
+        )
+    with WholeFile(path) as file:
+        for chunk in chunks:
+            file.write(chunk)

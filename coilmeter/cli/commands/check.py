@@ -57,29 +57,15 @@ def command(
             rich_help_panel=options.ABOUT_METER,
         ),
     ] = "",
-    form: Annotated[
-        str,
-        typer.Option(
-            "--format",
-            help="What the meter sends, by name; --format ? lists the names.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = "",
-    baud: Annotated[
-        int | None,
-        typer.Option(
-            "--baud",
-            help="Bits per second, where not the usual of the format.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = None,
+    form: options.FormatName = "",
+    baud: options.Baud = None,
     meter: options.Meter = "unstated",
     lead: options.Lead = "",
     keep: Annotated[
         Path | None,
         typer.Option(
             "--keep",
-            help="Readings file to write as they are taken. [default: HEAD.csv]",
+            help="Readings file to write as they are taken; HEAD.csv where none is named.",
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = None,

@@ -19,22 +19,8 @@ def command(
             rich_help_panel=options.ABOUT_METER,
         ),
     ],
-    form: Annotated[
-        str,
-        typer.Option(
-            "--format",
-            help="What the meter sends, by name; --format ? lists the names.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = "",
-    baud: Annotated[
-        int | None,
-        typer.Option(
-            "--baud",
-            help="Bits per second, where not the usual of the format.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = None,
+    form: options.FormatName = "",
+    baud: options.Baud = None,
     out: Annotated[
         Path | None,
         typer.Option(
