@@ -8,6 +8,7 @@ from enum import Enum
 from pathlib import Path
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
 
+import typer
 from typer.models import OptionInfo
 from writing import NOTE, paragraphs, table
 
@@ -35,12 +36,22 @@ def page() -> str:
     parts = [NOTE, _INTRODUCTION]
     if app.registered_callback is not None and app.registered_callback.callback is not None:
         parts += ["## coilmeter", *_parameters(app.registered_callback.callback)]
+    parts += _commands(app, "coilmeter")
+    return paragraphs(*parts)
+
+
+def _commands(app: typer.Typer, name: str) -> Iterator[str]:
+    """Write the commands of an app, then its groups, each with its own."""
     for info in app.registered_commands:
         if info.callback is not None:
-            parts.append(f"## coilmeter {info.name}")
-            parts.append(str(info.help))
-            parts += _parameters(info.callback)
-    return paragraphs(*parts)
+            yield f"## {name} {info.name}"
+            yield str(info.help)
+            yield from _parameters(info.callback)
+    for group in app.registered_groups:
+        if group.typer_instance is not None:
+            yield f"## {name} {group.name}"
+            yield str(group.typer_instance.info.help)
+            yield from _commands(group.typer_instance, f"{name} {group.name}")
 
 
 def _parameters(command: Callable[..., Any]) -> Iterator[str]:

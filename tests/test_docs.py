@@ -68,8 +68,15 @@ def generate(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
 
 def commands() -> dict[str, Any]:
     """All commands by name; the classes behind them are no promise of typer's, hence Any."""
-    app: Any = typer.main.get_command(make_app())
-    return dict(app.commands)
+    return dict(_named(typer.main.get_command(make_app()), ""))
+
+
+def _named(group: Any, before: str) -> Iterator[tuple[str, Any]]:
+    for name, command in group.commands.items():
+        if hasattr(command, "commands"):
+            yield from _named(command, f"{before}{name} ")
+        else:
+            yield f"{before}{name}", command
 
 
 def options_of(command: Any) -> set[str]:

@@ -14,6 +14,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from types import ModuleType
 from typing import Annotated, Any, Final
 
 import typer
@@ -41,26 +42,44 @@ class Terminated(KeyboardInterrupt):
     """The system told the program to end; whoever tidies up after Ctrl-C does so here too."""
 
 
-def make_app(only: str = "") -> typer.Typer:
+def make_app(only: Sequence[str] = ()) -> typer.Typer:
     """Gather the commands: each module of `coilmeter.cli.commands` holds one, of its name.
 
-    Where `only` names a command, the others are left out: reading all their options takes
-    longer than judging a head.
+    A package there is a group of commands: its modules are found in the same way, and its
+    docstring is the help of the group.  Where the words of `only` name a command, the others
+    are left out: reading all their options takes longer than judging a head.
     """
-    app = typer.Typer(
+    app = _group(
         name="coilmeter",
         help="Tells, before anything is unscrewed, whether a tape head is electrically sound.",
-        no_args_is_help=True,
-        pretty_exceptions_enable=False,
         add_completion=False,
-        context_settings={"help_option_names": ["-h", "--help"]},
     )
     app.callback()(_common)
-    names = [module.name for module in pkgutil.iter_modules(commands.__path__)]
-    for name in [only] if only in names else names:
-        found = importlib.import_module(f"{commands.__name__}.{name}").command
-        app.command(name, help=_paragraphs(found))(_guarded(found))
+    _gather(app, commands, only)
     return app
+
+
+def _gather(app: typer.Typer, package: ModuleType, only: Sequence[str]) -> None:
+    found = {module.name: module.ispkg for module in pkgutil.iter_modules(package.__path__)}
+    wanted, rest = (only[0].replace("-", "_"), only[1:]) if only else ("", ())
+    for name in [wanted] if wanted in found else found:
+        module = importlib.import_module(f"{package.__name__}.{name}")
+        word = name.replace("_", "-")
+        if found[name]:
+            group = _group(help=_paragraphs(module))
+            _gather(group, module, rest)
+            app.add_typer(group, name=word)
+        else:
+            app.command(word, help=_paragraphs(module.command))(_guarded(module.command))
+
+
+def _group(**settings: Any) -> typer.Typer:
+    return typer.Typer(
+        no_args_is_help=True,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+        **settings,
+    )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -82,7 +101,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         with _terminable():
             words = sys.argv[1:] if arguments is None else list(arguments)
-            make_app(words[0] if words else "")(args=words, prog_name="coilmeter")
+            make_app(words)(args=words, prog_name="coilmeter")
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     return 0
@@ -152,9 +171,9 @@ def _guarded(command: Callable[..., None]) -> Callable[..., None]:
     return run
 
 
-def _paragraphs(command: Callable[..., None]) -> str:
-    """Docstring of a command with each paragraph on one line, to be wrapped to the screen."""
-    paragraphs = (inspect.getdoc(command) or "").split("\n\n")
+def _paragraphs(documented: object) -> str:
+    """Docstring with each paragraph on one line, to be wrapped to the screen."""
+    paragraphs = (inspect.getdoc(documented) or "").split("\n\n")
     return "\n\n".join(" ".join(paragraph.split()) for paragraph in paragraphs)
 
 

@@ -1,0 +1,20 @@
+"""Where the program keeps what outlasts one command."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Final
+
+DATA: Final = "COILMETER_DATA"
+"""Environment variable that names another folder."""
+
+
+def data_folder() -> Path:
+    """Folder of the user's meter proofs and bin; it need not exist yet."""
+    chosen = os.environ.get(DATA, "")
+    if chosen:
+        return Path(chosen)
+    import platformdirs
+
+    return platformdirs.user_data_path("coilmeter")
