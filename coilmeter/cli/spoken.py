@@ -1,0 +1,120 @@
+"""What is said aloud of a walk: fewer words than on the screen, and no signs."""
+
+from __future__ import annotations
+
+import re
+from contextlib import AbstractContextManager
+from types import TracebackType
+from typing import Final, Self
+
+from coilmeter.cli.screen import Screen
+from coilmeter.cli.speech import Speaker
+from coilmeter.cli.words import row_text, sentence
+from coilmeter.values import Reading
+from coilmeter.walks.contact import State
+from coilmeter.walks.events import (
+    AskBridge,
+    Begun,
+    Contact,
+    Event,
+    Lift,
+    LiftLonger,
+    NearZeroHeld,
+    ReadsLikeACoil,
+    Refused,
+    Skipped,
+    Taken,
+)
+from coilmeter.walks.steps import Step
+
+_SIGNS: Final = (
+    (re.compile(r"\bOL\b"), "O L"),
+    (re.compile(r"\bkohm\b"), "kilo ohms"),
+    (re.compile(r"\bMohm\b"), "mega ohms"),
+    (re.compile(r"\bmohm\b"), "milli ohms"),
+    (re.compile(r"\bohm\b"), "ohms"),
+    (re.compile(r"(?<=\d)-(?=\d)"), " to "),
+    (re.compile(r"-(?=\d)"), "minus "),
+)
+_OVERTAKES: Final = (Contact, Taken, Refused, AskBridge, NearZeroHeld, Skipped)
+"""After these, nobody wants to hear the end of what was said before."""
+
+
+def spoken(event: Event, verdict: str = "") -> str:  # noqa: PLR0911 - a line each
+    """Say an event in a few words to be heard; empty where the ear needs none."""
+    match event:
+        case Contact() | Lift(unseen=False):
+            return ""
+        case Begun(step=step):
+            return f"{_pronounced(step.key)}: {step.where}"
+        case Taken(row=row):
+            value = _pronounced(row_text(row).partition(" (")[0])
+            return ", ".join(part for part in (value, verdict) if part)
+        case AskBridge(step=step):
+            return f"O L. Bridge {step.where} with a metal tip"
+        case NearZeroHeld():
+            return "near zero. Lift the tip, or press K"
+        case ReadsLikeACoil(step=step):
+            return f"that reads like a coil. Are the clips on {step.where}?"
+        case LiftLonger():
+            return "lift for a full second"
+        case _:
+            return _pronounced(sentence(event, verdict))
+
+
+class Aloud:
+    """A screen that also speaks.
+
+    Parameters
+    ----------
+    screen
+        Shows what happens.
+    speaker
+        Says it; opened and closed with the screen.
+
+    """
+
+    def __init__(self, screen: Screen, speaker: Speaker) -> None:
+        self._screen = screen
+        self._speaker = speaker
+        self._step: Step | None = None
+
+    def __enter__(self) -> Self:
+        self._speaker.__enter__()
+        self._screen.__enter__()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        # The screen first: it holds the terminal, and the last words may take a while.
+        self._screen.__exit__(kind, error, trace)
+        self._speaker.__exit__(kind, error, trace)
+
+    def happened(self, event: Event, verdict: str) -> None:
+        """Show an event, and say it."""
+        self._screen.happened(event, verdict)
+        if isinstance(event, _OVERTAKES):
+            self._speaker.hush()
+        if isinstance(event, Begun):
+            repeated, self._step = event.step is self._step, event.step
+            if repeated:
+                return
+        self._speaker.say(spoken(event, verdict))
+
+    def reading(self, reading: Reading, state: State | None) -> None:
+        """Show what the meter shows now; a voice could not keep up."""
+        self._screen.reading(reading, state)
+
+    def paused(self) -> AbstractContextManager[None]:
+        """Get out of the way while a person types."""
+        return self._screen.paused()
+
+
+def _pronounced(text: str) -> str:
+    for sign, words in _SIGNS:
+        text = sign.sub(words, text)
+    return text
