@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Iterator
 
@@ -12,13 +11,13 @@ from coilmeter.cli.folders import DATA
 
 
 @pytest.fixture(autouse=True, scope="session")
-def own_data_folder() -> Iterator[None]:
-    """Keep proofs and bins of a test run apart from those of whoever runs it."""
-    before = os.environ.get(DATA)
-    with tempfile.TemporaryDirectory(prefix="coilmeter-data-") as folder:
-        os.environ[DATA] = folder
+def own_folders() -> Iterator[None]:
+    """Keep proofs, bins and catalogs of a test run apart from those of whoever runs it."""
+    with (
+        tempfile.TemporaryDirectory(prefix="coilmeter-data-") as folder,
+        pytest.MonkeyPatch.context() as patch,
+    ):
+        patch.setenv(DATA, folder)
+        # Where some systems look for a user's own catalog; the others have no variable for it.
+        patch.setenv("XDG_CONFIG_HOME", folder)
         yield
-    if before is None:
-        del os.environ[DATA]
-    else:
-        os.environ[DATA] = before

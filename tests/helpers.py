@@ -9,7 +9,7 @@ import sys
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 from unittest import mock
 
 import pytest
@@ -84,6 +84,9 @@ def mistakes_of(text: str, **changes: Any) -> list[str]:
     return [str(mistake) for mistake in caught.value.mistakes]
 
 
+NOWHERE: Final = Path("nowhere") / "at" / "all"
+
+
 @dataclass(frozen=True)
 class Ran:
     """What one run of the command line gave."""
@@ -93,17 +96,20 @@ class Ran:
     err: str
 
 
-def cli(*words: str, stdin: bytes = b"", catalog: Path | None = None) -> Ran:
+def cli(
+    *words: str, stdin: bytes = b"", catalog: Path | None = None, config: Path = NOWHERE
+) -> Ran:
     """Run the command line in this process, away from this user's own reference file.
+
+    That of the test's own is in `config`.
 
     An exception that escapes `main` is not caught here: it would be a traceback.
     """
     out, err = io.StringIO(), io.StringIO()
     environment = {} if catalog is None else {"COILMETER_CATALOG": str(catalog)}
-    nowhere = Path("nowhere") / "at" / "all"
     with (
         mock.patch.dict(os.environ, environment),
-        mock.patch("platformdirs.user_config_path", return_value=nowhere),
+        mock.patch("platformdirs.user_config_path", return_value=config),
         mock.patch.object(sys, "stdin", io.TextIOWrapper(io.BytesIO(stdin))),
         redirect_stdout(out),
         redirect_stderr(err),

@@ -29,7 +29,9 @@ each other."""
 LIBRARIES: Final = {
     "pint": {"units"},
     "numpy": {"compute", "sources"},
+    "scipy": {"compute"},
     "pydantic": {"catalog"},
+    "tomlkit": {"catalog"},
     "serial": {"sources"},
     "tabulate": {"report"},
     "rich": {"cli"},

@@ -8,37 +8,17 @@ to be trusted; the source is repeated in a comment at each test.
 
 from __future__ import annotations
 
-import functools
 import math
-import tomllib
 from statistics import NormalDist
-from typing import Any
 
 import numpy as np
 import pytest
+from published import agrees, case
 
-from coilmeter.catalog import reference_folder
 from coilmeter.compute.budget import COPPER_PER_KELVIN, Circumstances, budget
 from coilmeter.compute.matching import Shared, deviations
 from coilmeter.compute.verdict import UNDECIDED, interval_probability, zones_of_value
 from coilmeter.units import in_ohm, ohms, parse_reading
-
-
-@functools.cache
-def cases() -> dict[str, dict[str, Any]]:
-    """Read all worked examples, by id."""
-    path = reference_folder() / "method_cases.toml"
-    return {entry["id"]: entry for entry in tomllib.loads(path.read_text("utf-8"))["case"]}
-
-
-def case(name: str) -> dict[str, Any]:
-    """Look one worked example up."""
-    return cases()[name]
-
-
-def agrees(entry: dict[str, Any], key: str) -> object:
-    """Give what the example expects under a key, within its printed digits."""
-    return pytest.approx(entry["expected"][key], rel=0, abs=entry["tolerance"][key])
 
 
 def circumstances(

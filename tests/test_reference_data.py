@@ -81,8 +81,10 @@ def test_every_case_is_complete_and_used() -> None:
     """Each worked example carries source and tolerance, and a test runs it."""
     path = reference_folder() / "method_cases.toml"
     cases = tomllib.loads(path.read_text("utf-8"))["case"]
-    source = Path(__file__).with_name("test_published.py").read_text("utf-8")
-    used = re.findall(r'case\("([^"]+)"\)', source)
+    tests = Path(__file__).parent.glob("test_*.py")
+    used = re.findall(
+        r'case\("([^"]+)"\)', "\n".join(path.read_text("utf-8") for path in tests)
+    )
 
     assert sorted({entry["id"] for entry in cases}) == sorted({*used})
     assert len(cases) == len({entry["id"] for entry in cases})

@@ -18,3 +18,10 @@ def data_folder() -> Path:
     import platformdirs
 
     return platformdirs.user_data_path("coilmeter")
+
+
+def own_catalog() -> Path:
+    """File of the user's own bands, kinds and meters; it need not exist yet."""
+    import platformdirs
+
+    return platformdirs.user_config_path("coilmeter") / "catalog.toml"

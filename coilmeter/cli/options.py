@@ -122,11 +122,10 @@ Budget = Annotated[
 
 def make_catalog(files: list[Path] | None) -> Catalog:
     """Read the shipped reference files, the user's own in the usual place, and `files`."""
-    import platformdirs
-
     from coilmeter.catalog import load_catalog
+    from coilmeter.cli.folders import own_catalog
 
-    usual = platformdirs.user_config_path("coilmeter") / "catalog.toml"
+    usual = own_catalog()
     return load_catalog([*([usual] if usual.is_file() else []), *(files or [])])
 
 

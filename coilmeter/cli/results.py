@@ -13,6 +13,7 @@ from coilmeter.cli.options import Shape
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import StoreError
 from coilmeter.report.document import json_chunks
+from coilmeter.report.listing import Listing, listing_csv, listing_json, listing_text
 from coilmeter.report.tables import csv_chunks, text_chunks
 from coilmeter.sources.sheet import is_readings_file
 from coilmeter.values import Grade, HeadResult
@@ -46,14 +47,44 @@ def put_out(
         chunks = csv_chunks(watched, parts=parts)
     else:
         chunks = text_chunks(watched, markdown=shape is Shape.MARKDOWN, parts=parts)
-    if out is None:
-        output = StandardOutput()
-        for chunk in chunks:
-            output.write(chunk)
-        output.flush()
-    else:
-        _write(out, chunks)
+    put_chunks(chunks, out)
     return worst.code
+
+
+def put_listing(listing: Listing, shape: Shape, out: Path | None) -> None:
+    """Write a list in the shape asked for.
+
+    Raises
+    ------
+    StoreError
+        When the file cannot be written; then an older file of that name is untouched.
+
+    """
+    if shape is Shape.JSON:
+        text = listing_json(listing)
+    elif shape is Shape.CSV:
+        text = listing_csv(listing)
+    else:
+        text = listing_text(listing, markdown=shape is Shape.MARKDOWN)
+    put_chunks([text], out)
+
+
+def put_chunks(chunks: Iterable[str], out: Path | None) -> None:
+    """Write pieces of a text to standard output, or whole or not at all to a file.
+
+    Raises
+    ------
+    StoreError
+        When the file cannot be written; then an older file of that name is untouched.
+
+    """
+    if out is not None:
+        _write(out, chunks)
+        return
+    output = StandardOutput()
+    for chunk in chunks:
+        output.write(chunk)
+    output.flush()
 
 
 def standard_input() -> IO[bytes]:

@@ -1,0 +1,103 @@
+"""A list of things of one sort (ports, bands, heads in the bin) in every printed shape."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import textwrap
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from tabulate import tabulate
+
+from coilmeter.report.document import SCHEMA
+from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
+
+WIDTH: Final = 96
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """Rows of one sort, once for people and once for programs.
+
+    Parameters
+    ----------
+    name
+        Key of the list in the JSON document, a plural.
+    headings, shown
+        Heading of each column and its cells, as a person reads them.
+    keys, fields
+        Key of each field and its values for CSV and JSON: SI numbers with the unit in the
+        key, None for unknown, never NaN.  A list is joined by blanks in CSV.
+    notes
+        Sentences below the table; ``notes`` in JSON, left out of CSV.
+    facts
+        What is true of the list as a whole; further keys of the JSON document.
+    nothing
+        Said in the place of an empty table.
+
+    """
+
+    name: str
+    headings: Sequence[str]
+    shown: Sequence[Sequence[str]]
+    keys: Sequence[str]
+    fields: Sequence[Sequence[Any]]
+    notes: Sequence[str] = ()
+    facts: tuple[tuple[str, Any], ...] = ()
+    nothing: str = "nothing to list"
+
+
+def listing_text(listing: Listing, *, markdown: bool = False) -> str:
+    """Table for a terminal or in Markdown, with the notes below it."""
+    cell = for_markdown if markdown else printable
+    if listing.shown:
+        rows = [[cell(text) for text in row] for row in listing.shown]
+        table = tabulate(
+            rows,
+            [cell(heading) for heading in listing.headings],
+            tablefmt="github" if markdown else "simple",
+            disable_numparse=True,
+        )
+    else:
+        table = cell(listing.nothing)
+    return "\n".join([table, *_notes(listing.notes, markdown=markdown)]) + "\n"
+
+
+def listing_csv(listing: Listing) -> str:
+    """CSV with a header of keys; numbers in SI units, empty where unknown."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(listing.keys)
+    writer.writerows([_csv_cell(value) for value in row] for row in listing.fields)
+    return out.getvalue()
+
+
+def listing_json(listing: Listing) -> str:
+    """One JSON document of schema ``coilmeter/1``."""
+    document: dict[str, Any] = {"schema": SCHEMA, **dict(listing.facts)}
+    document[listing.name] = [
+        dict(zip(listing.keys, row, strict=True)) for row in listing.fields
+    ]
+    if listing.notes:
+        document["notes"] = list(listing.notes)
+    return json.dumps(document, indent=1, allow_nan=False) + "\n"
+
+
+def _notes(notes: Sequence[str], *, markdown: bool) -> Iterator[str]:
+    for note in notes:
+        yield ""
+        yield escaped(note) if markdown else textwrap.fill(harmless(note), WIDTH)
+
+
+def _csv_cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return repr(value)
+    text = " ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+    return for_spreadsheet(text)
