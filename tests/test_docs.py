@@ -138,7 +138,7 @@ def test_every_command_is_documented_and_has_help() -> None:
     prose = prose.replace(reference, "")
 
     for name, command in commands().items():
-        ran = cli(name, "--help")
+        ran = cli(*name.split(), "--help")
         assert f"\n## coilmeter {name}\n" in reference
         assert f"coilmeter {name}" in prose
         assert ran.code == 0
