@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 import threading
@@ -10,6 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from helpers import cli
+from test_cli_check_live import LIVE, bench
 from walk_helpers import ohms_of, steps_of, template
 
 from coilmeter.cli import speech
@@ -162,6 +165,34 @@ def test_a_walk_is_shown_and_heard(tmp_path: Path, capsys: pytest.CaptureFixture
 
     assert out.read_text() == "coil 1: pin 1 and pin 2\n"
     assert capsys.readouterr().err.count("coil 1") == 2
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the stand-in for the program is a script")
+def test_a_check_is_spoken(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each value with its verdict, then the next pins, in order and to the end."""
+    said = tmp_path / "said"
+    program_ = tmp_path / "bin" / PROGRAMS[0][0]
+    program_.parent.mkdir()
+    program_.write_text(f"#!/bin/sh\ncat >> {said}\necho >> {said}\n")
+    program_.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{program_.parent}{os.pathsep}{os.environ['PATH']}")
+    with bench("plain", tmp_path, f"{LIVE} --speak") as process:
+        ran = process.end()
+    lines = said.read_text().splitlines()
+
+    assert ran.code == 0
+    assert "coil 1: pin 1 and pin 2" in lines
+    assert "O L, isolated" in lines
+    assert lines[-1] == "done: 4 taken"
+    assert sum(line.endswith("ohms, intact") for line in lines) == 2
+
+
+def test_what_is_typed_needs_no_voice() -> None:
+    """Whoever types looks at the screen."""
+    ran = cli("check", "--coils", "2", "--speak")
+
+    assert ran.code == 2
+    assert "--speak without --port" in ran.err
 
 
 @pytest.fixture

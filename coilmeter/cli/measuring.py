@@ -10,6 +10,8 @@ from coilmeter.cli.live import run_live
 from coilmeter.cli.options import Shape
 from coilmeter.cli.results import SOMETHING, put_out
 from coilmeter.cli.screen import make_screen
+from coilmeter.cli.speech import Speaker, find_program
+from coilmeter.cli.spoken import Aloud
 from coilmeter.cli.typed import run_typed, say
 from coilmeter.compute.cautions import BEFORE_MEASURING
 from coilmeter.errors import CoilmeterError
@@ -26,6 +28,7 @@ def measure(
     port: str,
     wire: Format | None,
     baud: int | None,
+    speak: bool,
     shape: Shape,
     out: Path | None,
     parts: bool,
@@ -53,7 +56,7 @@ def measure(
         if wire is None:
             run_typed(walk, job)
         else:
-            _run_live(job, walk, port, wire, baud)
+            _run_live(job, walk, port, wire, baud, speak=speak)
     except (CoilmeterError, KeyboardInterrupt):
         say(_where(job, unfinished=True))
         raise
@@ -65,12 +68,18 @@ def measure(
     return put_out(results, job.settings, shape, out, parts=parts)
 
 
-def _run_live(job: Job, walk: Walk, port: str, wire: Format, baud: int | None) -> None:
+def _run_live(
+    job: Job, walk: Walk, port: str, wire: Format, baud: int | None, *, speak: bool
+) -> None:
+    speaker = Speaker(find_program()) if speak else None
     if not wire.facts.verified:
         say(f"! the format {wire.name} is not verified: compare its readings with the display.")
     stream = MeterStream(port, wire, RealClock(), baud=baud)
-    with stream, keyboard() as keys, make_screen() as screen:
+    shown = make_screen() if speaker is None else Aloud(make_screen(), speaker)
+    with stream, keyboard() as keys, shown as screen:
         run_live(walk, job, stream, screen, keys=keys)
+    if speaker is not None and speaker.failed:
+        say("! the speech program failed: not all was said aloud.")
 
 
 def _where(job: Job, *, unfinished: bool) -> str:

@@ -110,6 +110,14 @@ Out = Annotated[
     Path | None,
     typer.Option("--out", help="Write the results to this file.", rich_help_panel=ABOUT_OUTPUT),
 ]
+Speak = Annotated[
+    bool,
+    typer.Option(
+        "--speak",
+        help="Say aloud what the screen shows, by the system's own speech program.",
+        rich_help_panel=ABOUT_OUTPUT,
+    ),
+]
 Budget = Annotated[
     bool,
     typer.Option(

@@ -89,6 +89,7 @@ def command(
     confidence: options.Confidence = 0.95,
     catalog: options.CatalogFile = None,
     budget: options.Budget = False,
+    speak: options.Speak = False,
     as_: options.As = options.Shape.TABLE,
     out: options.Out = None,
 ) -> None:
@@ -110,6 +111,8 @@ def command(
             f"--format {form} without --port",
             hint="say where the meter is, or type without it.",
         )
+    if speak and wire is None:
+        raise InputError("--speak without --port", hint="what is typed needs no voice.")
     head = checked_name(head)
     known = options.make_catalog(catalog)
     settings = options.make_settings(
@@ -136,7 +139,16 @@ def command(
             again=tuple(again or ()),
         )
         check_resumed(job)
-        code = measure(job, port=port, wire=wire, baud=baud, shape=as_, out=out, parts=budget)
+        code = measure(
+            job,
+            port=port,
+            wire=wire,
+            baud=baud,
+            speak=speak,
+            shape=as_,
+            out=out,
+            parts=budget,
+        )
     raise typer.Exit(code)
 
 
