@@ -38,6 +38,10 @@ LIBRARIES: Final = {
     "typer": {"cli"},
     "platformdirs": {"cli"},
     "matplotlib": {"report"},
+    "jinja2": {"report"},
+    "markupsafe": {"report"},
+    "PIL": {"report"},
+    "segno": {"report"},
 }
 """The rooms in which each third-party library may be imported."""
 

@@ -6,14 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from coilmeter.cli.results import standard_input
-from coilmeter.compute.judge import judge_rows
 from coilmeter.compute.learning import KnownCoil, Learnt, learn
 from coilmeter.compute.outliers import outliers
-from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError
 from coilmeter.report.band_rows import BandCoil
-from coilmeter.sources.sheet import read_sheets, rows_of
 from coilmeter.units import Quantity, format_ohm, ohms
 from coilmeter.values import ROLE_KEYS, Band, CoilResult, Condition, HeadResult
 
@@ -71,21 +67,6 @@ def gather(heads: Sequence[HeadResult], role: str, leave_out: Sequence[str]) -> 
             coils.append(known)
     bands = sorted({coil.band for _, coil in found if coil.band})
     return Group(tuple(coils), bands[0] if len(bands) == 1 else "", tuple(others))
-
-
-def judged(files: Sequence[str], settings: Settings) -> list[HeadResult]:
-    """Judge the heads of readings files; none where there is no file.
-
-    Raises
-    ------
-    InputError
-        When a file cannot be read, or has mistakes.
-
-    """
-    if not files:
-        return []
-    rows, mistakes = rows_of(read_sheets(list(files), standard_input()))
-    return list(judge_rows(rows, settings, mistakes))
 
 
 def learn_band(

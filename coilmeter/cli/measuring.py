@@ -65,7 +65,7 @@ def measure(
     if not results:
         say("Nothing was measured on the head itself: nothing to judge.")
         return SOMETHING
-    return put_out(results, job.settings, shape, out, parts=parts)
+    return put_out(results, job.settings, shape, out, parts=parts, rows=job.keeper.rows)
 
 
 def _run_live(

@@ -29,6 +29,7 @@ class Shape(StrEnum):
     MARKDOWN = "markdown"
     CSV = "csv"
     JSON = "json"
+    HTML = "html"
 
 
 Kind = Annotated[

@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import IO, Final
 
 from coilmeter.cli.logging_files import StandardOutput, WholeFile
 from coilmeter.cli.options import Shape
 from coilmeter.compute.settings import Settings
-from coilmeter.errors import StoreError
+from coilmeter.errors import InputError, StoreError
 from coilmeter.report.document import json_chunks
-from coilmeter.report.listing import Listing, listing_csv, listing_json, listing_text
+from coilmeter.report.listing import (
+    Listing,
+    listing_csv,
+    listing_json,
+    listing_page,
+    listing_text,
+)
 from coilmeter.report.tables import csv_chunks, text_chunks
 from coilmeter.sources.sheet import is_readings_file
-from coilmeter.values import Grade, HeadResult
+from coilmeter.values import Grade, HeadResult, Purpose, ReadingRow
 
 ALL_SOUND: Final = 0
 SOMETHING: Final = 1
@@ -29,8 +35,11 @@ def put_out(
     out: Path | None,
     *,
     parts: bool,
+    rows: Sequence[ReadingRow] = (),
 ) -> int:
     """Write the results and return the exit code: 0 when every head is matched, else 1.
+
+    A page of HTML says of the readings, `rows`, when and how they were taken.
 
     Raises
     ------
@@ -45,10 +54,38 @@ def put_out(
         chunks = json_chunks(watched, meter, settings.confidence, parts=parts)
     elif shape is Shape.CSV:
         chunks = csv_chunks(watched, parts=parts)
+    elif shape is Shape.HTML:
+        chunks = _page(watched, settings, rows)
     else:
         chunks = text_chunks(watched, markdown=shape is Shape.MARKDOWN, parts=parts)
     put_chunks(chunks, out)
     return worst.code
+
+
+def judged_files(
+    files: Sequence[str], settings: Settings
+) -> tuple[list[ReadingRow], list[HeadResult]]:
+    """Read readings files and judge the heads in them; nothing where there is no file.
+
+    Raises
+    ------
+    InputError
+        When a file cannot be read, has mistakes, or holds no head.
+
+    """
+    if not files:
+        return [], []
+    from coilmeter.compute.judge import judge_rows
+    from coilmeter.sources.sheet import read_sheets, rows_of
+
+    rows, mistakes = rows_of(read_sheets(list(files), standard_input()))
+    heads = judge_rows(rows, settings, mistakes)
+    if all(row.purpose in {Purpose.LEAD_NULL, Purpose.FREE} for row in rows):
+        raise InputError(
+            f"{', '.join(files)}: no reading of a coil or of an isolation path",
+            hint="lead nulls and free readings alone are nothing to judge.",
+        )
+    return rows, list(heads)
 
 
 def put_listing(listing: Listing, shape: Shape, out: Path | None) -> None:
@@ -64,6 +101,8 @@ def put_listing(listing: Listing, shape: Shape, out: Path | None) -> None:
         text = listing_json(listing)
     elif shape is Shape.CSV:
         text = listing_csv(listing)
+    elif shape is Shape.HTML:
+        text = listing_page(listing)
     else:
         text = listing_text(listing, markdown=shape is Shape.MARKDOWN)
     put_chunks([text], out)
@@ -85,6 +124,21 @@ def put_chunks(chunks: Iterable[str], out: Path | None) -> None:
     for chunk in chunks:
         output.write(chunk)
     output.flush()
+
+
+def _page(
+    heads: Iterable[HeadResult], settings: Settings, rows: Sequence[ReadingRow]
+) -> Iterator[str]:
+    from coilmeter.report.page import HeadPage, page
+
+    by_head: dict[str, list[ReadingRow]] = {}
+    for row in rows:
+        by_head.setdefault(row.head, []).append(row)
+    pages = [
+        HeadPage(head, by_head.get(head.head, []), settings.kinds.get(head.kind))
+        for head in heads
+    ]
+    yield page(pages, settings.bands, settings.meters, settings.confidence)
 
 
 def standard_input() -> IO[bytes]:

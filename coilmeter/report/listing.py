@@ -13,6 +13,7 @@ from typing import Any, Final
 from tabulate import tabulate
 
 from coilmeter.report.document import SCHEMA
+from coilmeter.report.rendering import rendered
 from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
 
 WIDTH: Final = 96
@@ -84,6 +85,18 @@ def listing_json(listing: Listing) -> str:
     if listing.notes:
         document["notes"] = list(listing.notes)
     return json.dumps(document, indent=1, allow_nan=False) + "\n"
+
+
+def listing_page(listing: Listing) -> str:
+    """Page of HTML with the table and the notes below it."""
+    return rendered(
+        "listing.html.j2",
+        title=listing.name.replace("_", " ").capitalize(),
+        headings=listing.headings,
+        rows=listing.shown,
+        notes=listing.notes,
+        nothing=listing.nothing,
+    )
 
 
 def _notes(notes: Sequence[str], *, markdown: bool) -> Iterator[str]:

@@ -34,11 +34,7 @@ def command(
     (212.4, 4k7), OL with its range (OL 40 Mohm), beep or silent. Ends with 0 when every
     head is sound and matched, 1 when something is faulty or undecided.
     """
-    from coilmeter.cli.results import put_out, standard_input
-    from coilmeter.compute.judge import judge_rows
-    from coilmeter.errors import InputError
-    from coilmeter.sources.sheet import read_sheets, rows_of
-    from coilmeter.values import Purpose
+    from coilmeter.cli.results import judged_files, put_out
 
     settings = options.make_settings(
         options.make_catalog(catalog),
@@ -50,11 +46,5 @@ def command(
         confidence=confidence,
         leaking_below=leaking_below,
     )
-    rows, mistakes = rows_of(read_sheets(files, standard_input()))
-    heads = judge_rows(rows, settings, mistakes)
-    if all(row.purpose in {Purpose.LEAD_NULL, Purpose.FREE} for row in rows):
-        raise InputError(
-            f"{', '.join(files)}: no reading of a coil or of an isolation path",
-            hint="lead nulls and free readings alone are nothing to judge.",
-        )
-    raise typer.Exit(put_out(heads, settings, as_, out, parts=budget))
+    rows, heads = judged_files(files, settings)
+    raise typer.Exit(put_out(heads, settings, as_, out, parts=budget, rows=rows))

@@ -100,12 +100,11 @@ def command(
         drawn,
         entry_of,
         gather,
-        judged,
         learn_band,
         told,
     )
     from coilmeter.cli.folders import own_catalog
-    from coilmeter.cli.results import put_listing
+    from coilmeter.cli.results import judged_files, put_listing
     from coilmeter.cli.typed import say
     from coilmeter.errors import InputError
     from coilmeter.report.band_rows import coils_listing
@@ -121,7 +120,7 @@ def command(
         confidence=0.95,
         leaking_below="1 Mohm",
     )
-    group = gather(judged(files, settings), role, leave_out or [])
+    group = gather(judged_files(files, settings)[1], role, leave_out or [])
     if not (base or group.band):
         raise InputError(
             "the coils are of several bands, or of none",

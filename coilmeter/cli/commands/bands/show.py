@@ -24,8 +24,7 @@ def command(
     out: options.Out = None,
 ) -> None:
     """Show a band with its limits, and where coils of readings files lie in it."""
-    from coilmeter.cli.band_learning import judged
-    from coilmeter.cli.results import put_listing
+    from coilmeter.cli.results import judged_files, put_listing
     from coilmeter.report.band_rows import BandCoil, coils_listing
 
     known = options.make_catalog(catalog)
@@ -47,7 +46,7 @@ def command(
             coil.u_ohm,
             " or ".join(coil.between) if coil.between else coil.verdict,
         )
-        for head in judged(files or [], settings)
+        for head in judged_files(files or [], settings)[1]
         for coil in head.coils
         if coil.resistance_20c_ohm is not None and coil.u_ohm is not None
     ]

@@ -1,0 +1,309 @@
+"""A condition report as one page of HTML that needs nothing else: for a screen and for paper.
+
+Two things are told apart and never averaged: what was measured, and what was looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final
+
+from coilmeter.report.drawings import coils_against_band, pin_map
+from coilmeter.report.photos import Photo
+from coilmeter.report.reasons import coil_reason, path_reason
+from coilmeter.report.rendering import own_markup, rendered
+from coilmeter.report.tables import COVERAGE_FACTOR
+from coilmeter.units import format_ohm, format_with_uncertainty
+from coilmeter.values import (
+    Band,
+    CoilResult,
+    Condition,
+    HeadKind,
+    HeadResult,
+    Isolation,
+    IsolationResult,
+    Match,
+    Meter,
+    Purpose,
+    ReadingRow,
+)
+from coilmeter.values.about import About
+
+COIL_HEADINGS: Final = ("coil", "role", "pins", "as read", "at 20 degC", "verdict", "siblings")
+NEVER_BY_OHMS: Final = (
+    "Shorted turns: a few of them do not show in ohms.",
+    "Wear of the gap: copper is untouched by it.",
+    "Whether the core is magnetised.",
+)
+FOOTER: Final = (
+    "Measured values with their uncertainties, and what they do not prove. Nothing here speaks "
+    "for the recorder the head comes from or goes into."
+)
+_UNKNOWN: Final = "not stated"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A further drawing of a page: its title, the SVG, and what it shows."""
+
+    title: str
+    svg: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class HeadPage:
+    """Everything a page says of one head.
+
+    Parameters
+    ----------
+    result
+        Its verdicts.
+    rows
+        The readings they rest on.
+    kind
+        Its kind; None where it is not known.
+    about
+        What a person said of it.
+    photos, figures
+        What is shown besides.
+    proof
+        What is known of the proof of the meter, a sentence; empty where nothing is.
+
+    """
+
+    result: HeadResult
+    rows: Sequence[ReadingRow] = ()
+    kind: HeadKind | None = None
+    about: About = field(default_factory=About)
+    photos: Sequence[Photo] = ()
+    figures: Sequence[Figure] = ()
+    proof: str = ""
+
+
+def page(
+    heads: Sequence[HeadPage],
+    bands: Mapping[str, Band],
+    meters: Mapping[str, Meter],
+    confidence: float,
+) -> str:
+    """Write the page of one head or of several, a sheet each.
+
+    Parameters
+    ----------
+    heads
+        The heads.
+    bands, meters
+        Reference data by name.
+    confidence
+        Probability at which the verdicts were spoken.
+
+    """
+    names = ", ".join(head.result.head for head in heads[:3])
+    return rendered(
+        "page.html.j2",
+        title=f"Condition of head {names}{' ...' if len(heads) > 3 else ''}",  # noqa: PLR2004 - a title
+        heads=[_head(head, bands, meters, confidence) for head in heads],
+        footer=FOOTER,
+    )
+
+
+def _head(
+    head: HeadPage, bands: Mapping[str, Band], meters: Mapping[str, Meter], confidence: float
+) -> dict[str, Any]:
+    result, kind = head.result, head.kind
+    return {
+        "name": result.head,
+        "grade": str(result.grade),
+        "reason": result.grade_reason,
+        "facts": _facts(head),
+        "coil_headings": COIL_HEADINGS,
+        "coils": [_coil(coil) for coil in result.coils],
+        "spread": _spread(result.coils),
+        "band_plot": own_markup(coils_against_band(result.coils, bands)),
+        "pins": [] if kind is None else pin_map(kind),
+        "pins_spoken": "" if kind is None else _pins_spoken(kind),
+        "pins_note": "" if kind is None else _pins_note(kind),
+        "has_case": kind is not None and kind.case,
+        "paths": [_path(path) for path in result.isolation],
+        "figures": [
+            {"title": each.title, "svg": own_markup(each.svg), "caption": each.caption}
+            for each in head.figures
+        ],
+        "photos": head.photos,
+        "measured": _measured(head, meters, bands, confidence),
+        "not_tested": not_tested(head),
+        "cautions": result.cautions,
+    }
+
+
+def _facts(head: HeadPage) -> list[tuple[str, str]]:
+    result, about, kind = head.result, head.about, head.kind
+    pins = len({pin for coil in kind.coils for pin in coil.pins}) if kind is not None else None
+    facts = [
+        ("kind", f"{result.kind or _UNKNOWN}{f': {kind.description}' if kind else ''}"),
+        ("marking", about.marking or _UNKNOWN),
+        (
+            "pins",
+            _UNKNOWN
+            if pins is None
+            else f"{pins}{' and the case' if kind and kind.case else ''}",
+        ),
+        ("loose or fitted", about.fitted or _UNKNOWN),
+        (
+            "face, looked at",
+            "; ".join(filter(None, (about.face, about.face_note))) or "not looked at",
+        ),
+        ("demagnetised", _yes_no(about.demagnetised)),
+        ("tape-tested", _yes_no(about.tape_tested)),
+    ]
+    if about.record:
+        facts.insert(0, ("record", about.record))
+    return facts + [("note", note) for note in about.notes]
+
+
+def _coil(coil: CoilResult) -> tuple[str, ...]:
+    value = ""
+    if coil.resistance_20c_ohm is not None and coil.u_ohm is not None:
+        value = format_with_uncertainty(coil.resistance_20c_ohm, COVERAGE_FACTOR * coil.u_ohm)
+    siblings = str(coil.match)
+    if coil.deviation is not None:
+        siblings = f"{coil.match} {100 * coil.deviation:+.1f} %"
+    return (
+        coil.coil,
+        str(coil.role),
+        "" if coil.pins is None else "-".join(coil.pins),
+        coil.reading,
+        value,
+        f"{coil.verdict} ({coil_reason(coil)})",
+        siblings if coil.match is not Match.NO_SIBLING else "",
+    )
+
+
+def _path(path: IsolationResult) -> tuple[str, ...]:
+    read = path.reading
+    if path.resistance_ohm is not None and path.u_ohm is not None:
+        read = format_with_uncertainty(path.resistance_ohm, COVERAGE_FACTOR * path.u_ohm)
+    pins = "" if path.pins is None else "-".join(path.pins)
+    return (f"{path.start} to {path.end}", pins, read, str(path.verdict), path_reason(path))
+
+
+def _spread(coils: Sequence[CoilResult]) -> str:
+    """Say how far apart the coils of each role are, and what that refers to."""
+    parts = []
+    for role in dict.fromkeys(coil.role for coil in coils):
+        away = [c.deviation for c in coils if c.role == role and c.deviation is not None]
+        if len(away) > 1:
+            parts.append(
+                f"{role}: {100 * min(away):+.1f} % to {100 * max(away):+.1f} % off the median "
+                f"of the {len(away)} coils measured"
+            )
+    return f"Spread of {'; '.join(parts)}." if parts else ""
+
+
+def _pins_spoken(kind: HeadKind) -> str:
+    return "; ".join(
+        f"coil {coil.name} between pins {' and '.join(coil.pins)}" for coil in kind.coils
+    )
+
+
+def _pins_note(kind: HeadKind) -> str:
+    every = [pin for coil in kind.coils for pin in coil.pins]
+    shared = sorted({pin for pin in every if every.count(pin) > 1})
+    if not shared:
+        return "Each line is a coil between its two pins."
+    return (
+        f"Each line is a coil between its two pins; pin {', '.join(shared)} is drawn more than "
+        "once and is one and the same."
+    )
+
+
+def _measured(
+    head: HeadPage, meters: Mapping[str, Meter], bands: Mapping[str, Band], confidence: float
+) -> list[tuple[str, str]]:
+    rows = [row for row in head.rows if row.purpose is not Purpose.FREE]
+    used = dict.fromkeys(
+        [coil.meter for coil in head.result.coils if coil.meter]
+        + [path.meter for path in head.result.isolation if path.meter]
+    )
+    lines = [("meter", _meter_line(name, meters)) for name in used]
+    lines += [("proof of the meter", head.proof or "none on record")]
+    lines += [
+        ("leads", _leads(rows)),
+        ("temperature", _temperature(rows)),
+        ("taken", _when(rows)),
+    ]
+    named = dict.fromkeys(coil.band for coil in head.result.coils if coil.band in bands)
+    for name in named:
+        _, low, high, _ = bands[name].limits_ohm
+        lines.append(
+            (f"band {name}", f"{format_ohm(low)} to {format_ohm(high)}; {bands[name].basis}")
+        )
+    return [*lines, ("verdicts spoken at", f"{100 * confidence:g} % probability")]
+
+
+def _meter_line(name: str, meters: Mapping[str, Meter]) -> str:
+    meter = meters.get(name)
+    if meter is None:
+        return name
+    return "; ".join(filter(None, (name, meter.description, meter.basis)))
+
+
+def _leads(rows: Sequence[ReadingRow]) -> str:
+    nulls = [row.reading.text for row in rows if row.purpose is Purpose.LEAD_NULL]
+    stated = dict.fromkeys(row.lead for row in rows if row.lead)
+    texts = [*(f"{text} with the clips together" for text in nulls), *stated]
+    return "; ".join(texts) or "not nulled; an allowance is made for them"
+
+
+def _temperature(rows: Sequence[ReadingRow]) -> str:
+    stated = dict.fromkeys(row.temperature for row in rows if row.temperature)
+    return "; ".join(f"{text} degC" for text in stated) or "not stated: taken as 20 +/- 5 degC"
+
+
+def _when(rows: Sequence[ReadingRow]) -> str:
+    times = sorted(row.time for row in rows if row.time)
+    if not times:
+        return _UNKNOWN
+    first, last = _day(times[0]), _day(times[-1])
+    count = f"{len(rows)} readings"
+    return f"{first}, {count}" if first == last else f"{first} to {last}, {count}"
+
+
+def _day(stamp: str) -> str:
+    try:
+        return datetime.fromisoformat(stamp).date().isoformat()
+    except ValueError:
+        return stamp
+
+
+def not_tested(head: HeadPage) -> list[str]:
+    """List what the evidence on a head says nothing about."""
+    result, about = head.result, head.about
+    missing = [coil.coil for coil in result.coils if coil.verdict is Condition.MISSING]
+    unread = [
+        f"{path.start} to {path.end}"
+        for path in result.isolation
+        if path.verdict is Isolation.MISSING
+    ]
+    lines = [f"Coil {', '.join(missing)}: not measured."] if missing else []
+    lines += [f"Isolation not read: {', '.join(unread)}."] if unread else []
+    titles = {figure.title for figure in head.figures}
+    if "Flexing" not in titles:
+        lines.append("Joints and leads while they are moved.")
+    if "Inductance and Q" not in titles:
+        lines.append(NEVER_BY_OHMS[0])
+    lines.append(NEVER_BY_OHMS[1])
+    if not about.face:
+        lines.append("The face of the head: nobody looked at it for this report.")
+    if about.demagnetised is not True:
+        lines.append(NEVER_BY_OHMS[2])
+    if about.tape_tested is not True:
+        lines.append("Playing, recording and erasing a tape.")
+    return lines
+
+
+def _yes_no(value: bool | None) -> str:  # noqa: FBT001 - what a person said, or did not
+    return {True: "yes", False: "no", None: _UNKNOWN}[value]
