@@ -89,6 +89,23 @@ def drawn() -> Iterator[Drawn]:
         yield made
 
 
+@pytest.mark.parametrize(("width", "height"), [(60, 18), (60, 16), (64, 13), (100, 20)])
+def test_a_small_terminal_shows_what_counts(width: int, height: int) -> None:
+    """Where to clip, the value, the advice and the keys; blank rows go first."""
+    made = Drawn(width, height)
+    with made.bench:
+        made.now(Begun(COIL, 2, 6), Taken(COIL, ROW), Begun(COIL, 2, 6), AskBridge(COIL))
+        made.bench.reading(READING, State.WAITING)
+        lines = made.now()
+    text = " ".join(" ".join(line.strip("│ ") for line in lines).split())
+
+    assert len(lines) <= height
+    assert "pin 1 and pin 2" in text
+    assert "metal tip" in text
+    assert "q quit" in text
+    assert "█" in text
+
+
 def has(lines: list[str], figures: str) -> bool:
     """Whether figures stand on the screen."""
     rows = [row.rstrip() for row in figures.split("\n")]

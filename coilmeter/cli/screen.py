@@ -36,7 +36,8 @@ from coilmeter.walks.events import (
 from coilmeter.walks.refusals import why_not
 from coilmeter.walks.steps import CLIPS, Step
 
-KEYS: Final = "o OL is real   k keep   t type   s skip   b back   r redo   q quit"
+_KEYS: Final = ("o OL is real", "k keep", "t type", "s skip", "b back", "r redo", "q quit")
+KEYS: Final = "   ".join(_KEYS)
 _ACTIONS: Final = {
     State.LIFTING: "LIFT",
     State.WAITING: "CLIP",
@@ -49,6 +50,10 @@ _WITH_POINTS: Final = frozenset({State.WAITING, State.SETTLING})
 _WRONG_METER: Final = "METER"
 _ROWS_BESIDE_DONE: Final = 21
 """Rows of the screen without the list of what is done, two rows of advice included."""
+
+_BLANK_ROWS: Final = 4
+_ROWS_OF_ACTION: Final = 4
+"""Rows saved on a small terminal: without blank ones, and with the action in small letters."""
 
 _FRAME: Final = 4
 _BELLS: Final[dict[type, int]] = {
@@ -208,14 +213,20 @@ class Bench:
         advice = self._advice
         if self._state is State.LIFTING and not advice and self._step is not None:
             advice = f"lift the clips; then clip {self._step.where}"
-        room = max(self._console.height - _ROWS_BESIDE_DONE, 1)
+        height = self._console.height
+        tight = height < _ROWS_BESIDE_DONE
+        small = height < _ROWS_BESIDE_DONE - _BLANK_ROWS
+        rows = _ROWS_BESIDE_DONE - tight * _BLANK_ROWS - small * _ROWS_OF_ACTION
+        room = max(height - rows, 0 if tight else 1)
+        action = self._action()
+        end = "" if tight else "\n"
         parts = [
-            Text(f"{self._line}\n", style="bold"),
-            Text(f"{big_words(self._action(), width)}\n"),
-            Text(f"{big(self._display)}\n", style="bold"),
-            Text(f"{advice}\n", style="bold"),
-            Text("\n".join(self._done[-room:])),
-            Text(KEYS, style="dim"),
+            Text(f"{self._line}{end}", style="bold"),
+            Text(f"{action if small else big_words(action, width)}{end}", style="bold" * small),
+            Text(f"{big(self._display)}{end}", style="bold"),
+            Text(f"{advice}{end}", style="bold"),
+            *([Text("\n".join(self._done[-room:]))] if room else []),
+            Text(_keys(width), style="dim"),
         ]
         for part in parts:
             part.no_wrap, part.overflow = part is not parts[3], "ellipsis"
@@ -225,6 +236,11 @@ class Bench:
         if times:
             self._console.file.write("\a" * times)
             self._console.file.flush()
+
+
+def _keys(width: int) -> str:
+    """Keys in one row, or with fewer blanks where the terminal is narrow."""
+    return KEYS if len(KEYS) <= width else " ".join(_KEYS)
 
 
 def make_screen() -> Screen:
