@@ -106,6 +106,16 @@ def test_a_small_terminal_shows_what_counts(width: int, height: int) -> None:
     assert "█" in text
 
 
+def test_what_is_taken_again_stands_once(drawn: Drawn) -> None:
+    """The value it has now, and not the one it had."""
+    again = replace(ROW, reading=parse_reading("180.1 ohm"))
+    lines = drawn.now(Taken(COIL, ROW), Taken(PATH, ROW), Taken(COIL, again))
+    text = "\n".join(lines)
+
+    assert 1 == text.count("coil 1  ")
+    assert text.index("180.1 ohm") > text.index(PATH.key)
+
+
 def has(lines: list[str], figures: str) -> bool:
     """Whether figures stand on the screen."""
     rows = [row.rstrip() for row in figures.split("\n")]

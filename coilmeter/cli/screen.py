@@ -136,7 +136,7 @@ class Bench:
         self._longer = False
         self._refused = False
         self._state: State | None = None
-        self._done: list[str] = []
+        self._done: dict[str, str] = {}
 
     def __enter__(self) -> Self:
         self._live.start()
@@ -149,7 +149,7 @@ class Bench:
         trace: TracebackType | None,
     ) -> None:
         self._live.stop()
-        for line in self._done:
+        for line in self._done.values():
             self._console.print(line, markup=False, highlight=False)
 
     def happened(self, event: Event, verdict: str) -> None:
@@ -160,8 +160,10 @@ class Bench:
                 self._line, self._step, self._state = text, step, None
                 self._advice = self._advice if self._noted else ""
                 self._noted = False
-            case Taken():
-                self._done.append(text)
+            case Taken(step=step):
+                # Taken again, it stands once, at the end.
+                self._done.pop(step.key, None)
+                self._done[step.key] = text
             case Lift(unseen=False):
                 pass
             case Planned() | NotKept() | Skipped() | Lift():
@@ -225,7 +227,7 @@ class Bench:
             Text(f"{action if small else big_words(action, width)}{end}", style="bold" * small),
             Text(f"{big(self._display)}{end}", style="bold"),
             Text(f"{advice}{end}", style="bold"),
-            *([Text("\n".join(self._done[-room:]))] if room else []),
+            *([Text("\n".join([*self._done.values()][-room:]))] if room else []),
             Text(_keys(width), style="dim"),
         ]
         for part in parts:
