@@ -9,7 +9,15 @@ from walk_helpers import ListKeeper, ohms_of, overload, template
 
 from coilmeter.catalog import load_catalog
 from coilmeter.values import Flag, Purpose
-from coilmeter.walks.events import Begun, Event, ReadsLikeACoil, Refused, Taken
+from coilmeter.walks.events import (
+    AskBridge,
+    Begun,
+    Event,
+    LowBattery,
+    ReadsLikeACoil,
+    Refused,
+    Taken,
+)
 from coilmeter.walks.steps import Step, plan
 from coilmeter.walks.walk import Walk
 
@@ -87,6 +95,49 @@ def test_an_overload_of_a_low_range_on_a_path_is_told_at_once() -> None:
 
     assert Refused not in kinds(on_coil)
     assert [Refused] == kinds(on_path)
+
+
+def test_an_overload_of_a_low_range_on_a_coil_is_told_with_the_question() -> None:
+    """Clips in the air read OL as well: only a lasting OL asks for another range."""
+    walk = begun(ListKeeper(), range_end=4e3)
+    walk.type("0.2")
+    events = [event for at in range(60) for event in walk.feed(at / 5, overload(4e3))]
+    told = [event for event in events if isinstance(event, Refused)]
+
+    assert ["OL past 4 kohm says little of a coil: turn past 10 kohm"] == [
+        event.advice for event in told
+    ]
+    assert kinds(events).index(AskBridge) < kinds(events).index(Refused)
+
+
+def test_a_low_battery_is_told_once_until_it_is_changed() -> None:
+    """At once, whatever else the meter shows; what is taken meanwhile carries a note."""
+    keeper = ListKeeper()
+    walk = begun(keeper)
+    walk.type("0.2")
+    low = ohms_of(171.3, 0.1, Flag.LOW_BATTERY)
+    first = [kind for at in range(9) for kind in kinds(walk.feed(at / 5, low))]
+    changed = kinds(walk.feed(9.0, overload()))
+    again = kinds(walk.feed(9.2, overload(40e6, Flag.LOW_BATTERY)))
+
+    assert LowBattery is first[0]
+    assert 1 == first.count(LowBattery)
+    assert LowBattery not in changed
+    assert LowBattery in again
+    assert "low battery" in keeper.rows[-1].note
+
+
+def test_clip_moves_after_a_skip_count_from_where_the_clips_are() -> None:
+    """Nobody clipped what was skipped."""
+    walk = begun(ListKeeper())
+    walk.type("0.2")
+    planned = {step.key: step.moves for step in walk.steps}
+    walk.skip()
+    walk.skip()
+    (begun_,) = [event for event in walk.skip() if isinstance(event, Begun)]
+
+    assert 1 == planned[begun_.step.key]
+    assert 2 == begun_.step.moves
 
 
 def test_the_relative_mode_is_no_lead_null() -> None:

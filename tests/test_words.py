@@ -23,6 +23,7 @@ from coilmeter.walks.events import (
     Finished,
     Lift,
     LiftLonger,
+    LowBattery,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -79,6 +80,10 @@ SAID: list[tuple[Event, str]] = [
     ),
     (Skipped(COIL), "skipped coil 1"),
     (Refused("turn it to ohms", VOLTS), "turn it to ohms"),
+    (
+        LowBattery(VOLTS),
+        "the meter says its battery is low: change it, readings may be off",
+    ),
     (Finished(3, 0), "done: 3 taken"),
     (Finished(3, 2), "done: 3 taken, 2 skipped"),
 ]

@@ -24,6 +24,7 @@ from coilmeter.walks.events import (
     Finished,
     Lift,
     LiftLonger,
+    LowBattery,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -64,6 +65,7 @@ _BELLS: Final[dict[type, int]] = {
     NotKept: 3,
     ReadsLikeACoil: 3,
     Refused: 3,
+    LowBattery: 3,
     StillMoving: 3,
     Finished: 2,
 }

@@ -14,6 +14,7 @@ from coilmeter.walks.events import (
     Finished,
     Lift,
     LiftLonger,
+    LowBattery,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -77,6 +78,8 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             return f"skipped {step.key}"
         case Refused(advice=advice):
             return advice
+        case LowBattery():
+            return "the meter says its battery is low: change it, readings may be off"
         case Finished(taken=taken, skipped=skipped):
             left_out = f", {skipped} skipped" if skipped else ""
             return f"done: {taken} taken{left_out}"

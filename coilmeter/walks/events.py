@@ -125,6 +125,13 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
+class LowBattery:
+    """The meter says that its battery is low: its readings may be off."""
+
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
 class Finished:
     """Nothing is left to do."""
 
@@ -147,5 +154,6 @@ Event = (
     | LiftLonger
     | Skipped
     | Refused
+    | LowBattery
     | Finished
 )

@@ -36,6 +36,8 @@ class Step:
         How many clips have to be moved from the step before.
     coil_ohm
         For a path: from the lowest to the highest resistance of a sound coil of this head.
+    open_above_ohm
+        For a coil: an OL on a lower range than this does not show that it is open.
 
     """
 
@@ -47,6 +49,7 @@ class Step:
     near_zero_ohm: float = NEAR_ZERO_MOST_OHM
     moves: int = 2
     coil_ohm: tuple[float, float] | None = None
+    open_above_ohm: float = 0.0
 
     @property
     def key(self) -> str:
@@ -106,7 +109,15 @@ def plan(
 
     """
     coils = [
-        Step(Purpose.COIL, coil.name, "", coil.pins, (coil.pins,), _near_zero(bands[coil.name]))
+        Step(
+            Purpose.COIL,
+            coil.name,
+            "",
+            coil.pins,
+            (coil.pins,),
+            _near_zero(bands[coil.name]),
+            open_above_ohm=bands[coil.name].limits_ohm[3],
+        )
         for coil in kind.coils
     ]
     pins = {coil.name: coil.pins for coil in kind.coils} | {CASE: (CASE, CASE)}
@@ -136,7 +147,7 @@ def few_moves(steps: Sequence[Step], clipped: tuple[str, str] | None = None) -> 
     """
     ways = [
         [
-            replace(step, points=choice, moves=_moves(clipped or ("", ""), choice)),
+            replace(step, points=choice, moves=moves_between(clipped or ("", ""), choice)),
             *_nearest(step, choice, steps),
         ]
         for step in steps
@@ -150,7 +161,7 @@ def _nearest(first: Step, clipped: tuple[str, str], steps: Sequence[Step]) -> It
     left = [step for step in steps if step is not first]
     while left:
         moves, index, number = min(
-            (_moves(clipped, choice), index, number)
+            (moves_between(clipped, choice), index, number)
             for index, step in enumerate(left)
             for number, choice in enumerate(step.choices)
         )
@@ -159,7 +170,8 @@ def _nearest(first: Step, clipped: tuple[str, str], steps: Sequence[Step]) -> It
         yield replace(step, points=clipped, moves=moves)
 
 
-def _moves(clipped: tuple[str, str], points: tuple[str, str]) -> int:
+def moves_between(clipped: tuple[str, ...], points: tuple[str, str]) -> int:
+    """How many clips have to be moved; from the air, where none is clipped, both."""
     return len(set(points) - set(clipped))
 
 

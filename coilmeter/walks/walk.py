@@ -13,8 +13,8 @@ from typing import Final
 
 from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError, ReadingTextError
-from coilmeter.units import Form, format_ohm, parse_reading
-from coilmeter.values import Purpose, Reading, ReadingRow
+from coilmeter.units import Form, parse_reading
+from coilmeter.values import Flag, Purpose, Reading, ReadingRow
 from coilmeter.walks.contact import ContactRule, ContactWatcher
 from coilmeter.walks.events import (
     AskBridge,
@@ -25,6 +25,7 @@ from coilmeter.walks.events import (
     Finished,
     Lift,
     LiftLonger,
+    LowBattery,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -36,8 +37,8 @@ from coilmeter.walks.events import (
 )
 from coilmeter.walks.evidence import RangeOf, row_of, value_text
 from coilmeter.walks.keeping import Keeper
-from coilmeter.walks.refusals import why_no_null, why_not
-from coilmeter.walks.steps import Step
+from coilmeter.walks.refusals import why_little, why_no_null, why_not
+from coilmeter.walks.steps import Step, moves_between
 from coilmeter.walks.told import (
     BackTooSoon,
     Held,
@@ -106,6 +107,8 @@ class Walk:
         self._pending: tuple[Step, ReadingRow, bool] | None = None
         self._path_good_ohm = path_good_ohm
         self._refused = ""
+        self._battery_low = False
+        self._clipped: tuple[str, ...] = ()
         self._watcher: ContactWatcher | None = None
 
     @property
@@ -149,14 +152,16 @@ class Walk:
         step, watcher = self.step, self._watcher
         if step is None or watcher is None:
             return []
+        hints = self._battery(reading)
         advice = why_not(reading) or why_no_null(step, reading)
         if advice:
             watcher.interrupt()
             told, self._refused = self._refused == advice, advice
-            return [] if told else [Refused(advice, reading)]
-        hint = self._range_too_low(step, reading)
+            return hints if told else [*hints, Refused(advice, reading)]
+        end = self._range_of(reading) if reading.overload else None
+        hint = why_little(step, end, self._path_good_ohm, asked=watcher.asked)
         told, self._refused = self._refused == hint, hint
-        hints: list[Event] = [Refused(hint, reading)] if hint and not told else []
+        hints += [Refused(hint, reading)] if hint and not told else []
         return hints + [
             event for what in watcher.feed(at, reading) for event in self._say(step, what)
         ]
@@ -268,14 +273,11 @@ class Walk:
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
         return row_of(self._template, step, readings, self._range_of)
 
-    def _range_too_low(self, step: Step, reading: Reading) -> str:
-        """Advice where an overload on this range says too little of a path; else empty."""
-        if not (step.other and reading.overload):
-            return ""
-        end = self._range_of(reading)
-        if end is None or end >= self._path_good_ohm:
-            return ""
-        return f"OL past {format_ohm(end)} says little of a path: turn to the highest range"
+    def _battery(self, reading: Reading) -> list[Event]:
+        """Say once that the battery is low: what is taken meanwhile carries a note."""
+        low, told = Flag.LOW_BATTERY in reading.flags, self._battery_low
+        self._battery_low = low
+        return [LowBattery(reading)] if low and not told else []
 
     def _checked(self, step: Step, row: ReadingRow, *, lifted: bool) -> list[Event]:
         """Keep a row, but ask first where a path reads like a coil."""
@@ -295,6 +297,7 @@ class Walk:
         except InputError as error:
             return [NotKept(step, error.message), *self._begin(lifted=lifted)]
         self.taken[step.key] = row
+        self._clipped = step.points
         self.skipped.discard(step.key)
         self._last = self._index
         then = self._go_on(lifted=lifted)
@@ -320,4 +323,6 @@ class Walk:
             shorted_expected=step.purpose is Purpose.LEAD_NULL,
             lifted=lifted,
         )
+        if self._index and self.steps[self._index - 1].key in self.skipped:
+            step = replace(step, moves=moves_between(self._clipped, step.points))
         return [Begun(step, self._index + 1, len(self.steps))]
