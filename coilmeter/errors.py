@@ -6,6 +6,7 @@ The tree, with the exit code of each branch::
     ├── InputError                 2   what was typed or written cannot be used
     │   ├── ReadingTextError           one text that is not a reading (also a ValueError)
     │   ├── MistakesError              every mistake of one file, together
+    │   ├── ImpedanceError             AC volts that cannot be one coil's
     │   └── UnknownNameError           a kind, band, meter or format nobody defined
     ├── MeterError                 3   meter, cable or port
     │   ├── PortMissingError
@@ -16,6 +17,9 @@ The tree, with the exit code of each branch::
     │   └── MeterUnreadableError       bytes arrive and none of them is a frame
     ├── FrameError                 3   one frame that its format forbids (also a ValueError)
     └── StoreError                 4   evidence could not be read back or kept
+        ├── StoreMissingError          there is no bin at the place named
+        ├── StoreBusyError             another program is writing to it
+        └── StoreReadOnlyError         it can be read, and not written
 
 An error carries fields; its text is built from them as what was seen, what was expected
 and what to do next.  This module imports nothing of the package, so that every other
@@ -108,11 +112,24 @@ class Mistake:
 
 
 class MistakesError(InputError):
-    """Every mistake of the given files, in one message; nothing has been judged."""
+    """Every mistake of the given files, in one message; nothing has been judged.
+
+    Parameters
+    ----------
+    mistakes
+        The mistakes.
+    hint
+        What to do next.
+    undone
+        What was left undone because of them.
+
+    """
 
     SHOWN = 50
 
-    def __init__(self, mistakes: Sequence[Mistake], hint: str = "") -> None:
+    def __init__(
+        self, mistakes: Sequence[Mistake], hint: str = "", undone: str = "nothing was judged"
+    ) -> None:
         self.mistakes = tuple(mistakes)
         count = len(self.mistakes)
         lines = [str(mistake) for mistake in self.mistakes[: self.SHOWN]]
@@ -120,7 +137,7 @@ class MistakesError(InputError):
             lines.append(f"... and {count - self.SHOWN} more")
         noun = "mistake" if count == 1 else "mistakes"
         super().__init__(
-            "\n".join([*lines, f"{count} {noun}; nothing was judged."]),
+            "\n".join([*lines, f"{count} {noun}; {undone}."]),
             hint=hint or "correct them and run the same command again.",
         )
 
@@ -136,6 +153,30 @@ class UnknownNameError(InputError):
             f"no {what} is called {name!r}",
             hint=f"the ones known here are: {', '.join(self.known) or '(none)'}.",
         )
+
+
+class ImpedanceError(InputError):
+    """AC volts, a resistor and a frequency that cannot belong to one coil.
+
+    Parameters
+    ----------
+    place
+        Which of them is at fault, as the column of a file is called.
+    seen, expected
+        What was given or follows from it, and what was expected.
+    hint
+        What to do next.
+
+    """
+
+    def __init__(self, place: str, seen: str, expected: str, hint: str = "") -> None:
+        self.place = place
+        self.seen = seen
+        self.expected = expected
+        super().__init__(f"{place}: saw {seen}, expected {expected}", hint=hint)
+
+    def __reduce__(self) -> tuple[type[ImpedanceError], tuple[str, str, str, str]]:
+        return (type(self), (self.place, self.seen, self.expected, self.hint))
 
 
 class MeterError(CoilmeterError):
@@ -198,3 +239,15 @@ class StoreError(CoilmeterError):
     """Evidence could not be kept, or could not be read back."""
 
     exit_code = 4
+
+
+class StoreMissingError(StoreError):
+    """No bin is at the place that was named."""
+
+
+class StoreBusyError(StoreError):
+    """Another program has been writing to the bin for longer than one waits."""
+
+
+class StoreReadOnlyError(StoreError):
+    """The bin can be read, and nothing can be written to it."""

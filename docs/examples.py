@@ -8,7 +8,8 @@ examples may use; a block in the language ``console`` is a session::
 
 What a person types at a prompt stands in the session behind the prompt, and is handed to the
 command.  Four commands are known: ``coilmeter ...``, ``python FILE``, ``cat FILE`` and
-``echo $?``.  A port called ``/dev/ttyUSB0`` is a simulated meter on a loopback socket.
+``echo $?``; ``coilmeter simulate ... &`` goes on beside those that follow it.  A port
+called ``/dev/ttyUSB0`` is a simulated meter on a loopback socket.
 """  # noqa: INP001 - docs/ is a folder of pages and their scripts, not a package
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import os
 import re
 import runpy
 import shlex
+import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -48,6 +50,9 @@ PORT: Final = "/dev/ttyUSB0"
 SPEED: Final = 8.0
 """Seconds of the simulated bench in one real second."""
 
+_BESIDE: Final[list[subprocess.Popen[str]]] = []
+"""Simulators that go on beside the commands of a page."""
+
 _BLOCK: Final = re.compile(r"^```(\w+)(?: +(\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _PROMPT: Final = re.compile(
     r"^  (?:reading>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE
@@ -63,7 +68,12 @@ def with_real_output(page: str) -> str:
     if "\n```console\n" not in page:
         return page
     with tempfile.TemporaryDirectory(prefix="coilmeter-") as folder, _inside(Path(folder)):
-        return _BLOCK.sub(_block, page)
+        try:
+            return _BLOCK.sub(_block, page)
+        finally:
+            while _BESIDE:
+                _BESIDE[-1].terminate()
+                _BESIDE.pop().communicate()
 
 
 def _block(block: re.Match[str]) -> str:
@@ -90,6 +100,8 @@ def _session(body: str) -> Iterator[str]:
 
 def _run(words: list[str], typed: str, last_code: int) -> tuple[int, str]:
     match words:
+        case ["coilmeter", "simulate", *arguments, "&"]:
+            return 0, _served(arguments)
         case ["coilmeter", *arguments]:
             return _captured(arguments, typed)
         case ["python", file]:
@@ -102,6 +114,24 @@ def _run(words: list[str], typed: str, last_code: int) -> tuple[int, str]:
         case ["echo", "$?"]:
             return 0, f"{last_code}\n"
     raise SystemExit(f"an example runs {words[0]!r}, which is not known here")
+
+
+def _served(arguments: list[str]) -> str:
+    """Run the simulator beside what follows; give what it says until it serves."""
+    simulator = subprocess.Popen(  # noqa: S603 - the tool itself
+        [sys.executable, "-m", "coilmeter", "simulate", *arguments],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    _BESIDE.append(simulator)
+    said = ""
+    for line in simulator.stdout or ():
+        said += line
+        if line.startswith("type help"):
+            break
+    return said
 
 
 def _captured(arguments: list[str], typed: str) -> tuple[int, str]:

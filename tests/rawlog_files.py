@@ -55,6 +55,12 @@ SMALL: tuple[Record, ...] = (
     (6.1, Kind.END, b"", "the time asked for was over"),
 )
 
+UNPLUGGED: tuple[Record, ...] = (
+    (6.1, Kind.PART, b"17", "the port was lost here"),
+    (6.1, Kind.UNPLUGGED, b"", "the port is gone"),
+    (9.0, Kind.PLUGGED, b"", "open again as /dev/ttyUSB1"),
+)
+
 
 DATA = Path(__file__).parent / "data"
 

@@ -75,6 +75,9 @@ _CELLS: dict[str, st.SearchStrategy[Any]] = {
     "count": st.sampled_from(["", "1", "5", "0", "1e3"]),
     "scatter": st.sampled_from(["", "0.1", "50", "1 Mohm", "OL"]),
     "note": st.text(max_size=5),
+    "flex": st.sampled_from(
+        ["", "steady", "noisy; jumps=3", "creeping", "undecided", "loose", "steady; jumps=x"]
+    ),
 }
 
 

@@ -160,16 +160,18 @@ def test_told_to_end_by_the_system(tmp_path: Path) -> None:
     assert {"head.csv", "out.txt", "talk.txt"} == {each.name for each in tmp_path.iterdir()}
 
 
-def test_a_meter_that_is_unplugged(tmp_path: Path) -> None:
-    """The other side closes: exit 3, and where the readings are."""
+def test_a_meter_that_stays_unplugged(tmp_path: Path) -> None:
+    """The other side closes for longer than is waited: exit 3, and where the readings are."""
     with LineMeter("0.2 ohm").serving() as meter:
-        process = Process(tmp_path, *words(f"{LIVE} --port {meter.url} --format plain"))
+        line = f"{LIVE} --port {meter.url} --format plain --wait 1s"
+        process = Process(tmp_path, *words(line))
         process.wait_for("taken  leads")
-        meter.close()
-        ran = process.end()
+    ran = process.end()
 
     assert 3 == ran.code
+    assert "it is joined again when it is served again, nothing is lost" in ran.err
     assert "the port is gone" in ran.err
+    assert "and not back after 1 s" in ran.err
     assert "1 reading is kept in head.csv. Go on with the same command and --resume." in ran.err
     assert "Traceback" not in ran.err
 

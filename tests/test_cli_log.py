@@ -37,6 +37,7 @@ from coilmeter.sources.port import MeterStream
 from coilmeter.sources.rawlog import Kind
 from coilmeter.sources.rawlog_replay import Replay
 from coilmeter.wire import find
+from coilmeter.wire.contract import Display
 
 
 def test_every_byte_with_its_time_and_meaning(tmp_path: Path) -> None:
@@ -100,12 +101,13 @@ def test_the_port_is_lost(tmp_path: Path) -> None:
     """All before it is kept, and the log says where it was lost."""
     log = tmp_path / "a.rawlog"
     with serving(sends(*LINES, b"172."), log) as url:
-        ran = cli("log", "--port", url, "--format", "plain", "--out", str(log))
+        words = ("log", "--port", url, "--format", "plain", "--out", str(log))
+        ran = cli(*words, "--wait", "0s")
     kinds = [kind for kind, _ in happenings(log)]
 
     assert 3 == ran.code
     assert "the port is gone" in ran.err
-    assert "7 readings arrived before and are kept" in ran.err
+    assert "7 readings arrived before" in ran.err
     assert f"kept in {log}" in ran.err
     assert b"".join(LINES) + b"172." == stream_of(log)
     assert [Kind.UNPLUGGED, Kind.END] == kinds
@@ -135,7 +137,9 @@ def test_a_silence_is_a_record_and_no_end(
     assert [Kind.SILENT, Kind.SILENT, Kind.END] == [kind for kind, _ in found]
     assert "no byte came for" in found[0][1]
     assert b"".join(frames) == stream_of(log)
-    assert 2 == capsys.readouterr().err.count("; the log goes on")
+    said = capsys.readouterr().err
+    assert 2 == said.count("! nothing comes from the meter: asleep")
+    assert 2 == said.count("the meter talks again")
     assert 2 == tally(log).gaps
 
 
@@ -259,3 +263,17 @@ def test_control_lines_that_made_it_talk_are_noted(
         run_log(LogJob(url, PLAIN, log, count=2))
 
     assert (Kind.NOTE, "the meter talks with DTR off and RTS on") in happenings(log)
+
+
+def test_readings_of_other_displays_are_counted(tmp_path: Path) -> None:
+    """They are in the log, and said at the end; the CSV and the count have none of them."""
+    log, stx16 = tmp_path / "a.rawlog", find("stx16")
+    frame = stx16.encode(Display(171.3, 0.1, 400.0))
+    second_display = b"\x0242380100000001\r"
+    with serving(sends(second_display, frame, second_display, frame), log) as url:
+        words = ("log", "--port", url, "--format", "stx16", "--out", str(log))
+        ran = cli(*words, "--count", "2")
+
+    assert 0 == ran.code
+    assert "2 readings of other displays than the main one: left out.\n2 readings, " in ran.err
+    assert 2 == tally(log).asides

@@ -62,7 +62,7 @@ def test_rows_are_added(keeper: SheetKeeper) -> None:
     lines = keeper.path.read_text().splitlines()
 
     assert [("1", "171.3", "coil"), ("2", "OL", "coil")] == kept(keeper)
-    assert "H,,1,,,coil,171.3,,,,,2026-03-01T14:05:00+00:00,,1,0,," == lines[1]
+    assert "H,,1,,,coil,171.3,,,,,2026-03-01T14:05:00+00:00,,1,0,,," == lines[1]
     assert keeper.rows[1].time.endswith("+00:00")
 
 
@@ -221,7 +221,7 @@ FOREIGN = [
     b"some notes\nof mine",
     b"\x89PNG\r\n\x1a\n\0\0\0",
     b"\xff\xfe",
-    HEADER.encode().replace(b"head,kind", b"kind,head") + b"four,H" + b"," * 15 + b"\n",
+    HEADER.encode().replace(b"head,kind", b"kind,head") + b"four,H" + b"," * 16 + b"\n",
 ]
 
 
@@ -240,9 +240,9 @@ def test_a_foreign_file_is_left_alone(path: Path, data: bytes, *, resume: bool) 
 @pytest.mark.parametrize(
     ("line", "expected"),
     [
-        (b"H,,1,,,coil,about 170,,,,,,,1,0,,\n", ":2: reading: saw 'about 170'"),
+        (b"H,,1,,,coil,about 170,,,,,,,1,0,,,\n", ":2: reading: saw 'about 170'"),
         (b"H,,1,,,coil,171\n", ":2: cells: saw 7 cells"),
-        (b"H,,1,,,coil,\xff,,,,,,,1,0,,\n", "is not UTF-8"),
+        (b"H,,1,,,coil,\xff,,,,,,,1,0,,,\n", "is not UTF-8"),
     ],
 )
 def test_a_spoilt_file_is_told_and_left(path: Path, line: bytes, expected: str) -> None:

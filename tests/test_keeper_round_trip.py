@@ -17,7 +17,15 @@ from hypothesis import strategies as st
 
 from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import parse_reading
-from coilmeter.values import CASE, Purpose, ReadingRow, Role
+from coilmeter.values import (
+    CASE,
+    FlexEvidence,
+    FlexFigures,
+    Purpose,
+    ReadingRow,
+    Role,
+    Stability,
+)
 
 
 def row(coil: str, text: str, **changes: Any) -> ReadingRow:
@@ -85,6 +93,16 @@ READINGS = st.sampled_from(
 )
 
 
+FLEXED = {Purpose.COIL, Purpose.FREE}
+FLEXINGS = [
+    None,
+    FlexEvidence(Stability.STEADY),
+    FlexEvidence(
+        Stability.INTERMITTENT, FlexFigures(dropouts=3, longest_s=0.4, drift_ohm=-1.5)
+    ),
+]
+
+
 @st.composite
 def kept_rows(draw: st.DrawFn) -> ReadingRow:
     """Draw a row that a walk can make."""
@@ -118,6 +136,7 @@ def kept_rows(draw: st.DrawFn) -> ReadingRow:
         scatter_ohm=draw(st.integers(0, 999_999)) * 10.0 ** draw(st.integers(-9, 3)),
         proof=draw(st.sampled_from(["", "key", "bridged"])),
         raw=draw(st.binary(max_size=20)).hex(" "),
+        flex=draw(st.sampled_from(FLEXINGS)) if purpose in FLEXED else None,
     )
 
 

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
-from typing import cast
+from typing import TypeAlias
 
 import pytest
 from walk_helpers import OL, VOLTS, job_in, names, ohms_of
@@ -19,13 +19,14 @@ from coilmeter.cli.live import run_live
 from coilmeter.cli.screen import Lines
 from coilmeter.cli.typed import ask, run_typed, say
 from coilmeter.errors import PortLostError
-from coilmeter.sources.port import MeterStream, TimedReading, TimedReject
+from coilmeter.sources.port_events import StreamEvent, TimedReading, TimedReject
 from coilmeter.values import Reading
 from coilmeter.walks.contact import State
 from coilmeter.walks.events import Event, Planned
 from coilmeter.wire.contract import Rejected
 
-Item = TimedReading | TimedReject
+Part: TypeAlias = tuple[Reading, float] | str | StreamEvent
+PORT = "/dev/ttyUSB0"
 
 
 class Script:
@@ -34,17 +35,17 @@ class Script:
     Parameters
     ----------
     parts
-        Readings with how long they last in seconds, or keys.
+        Readings with how long they last in seconds, keys, or what becomes of the connection.
 
     """
 
-    def __init__(self, *parts: tuple[Reading, float] | str) -> None:
+    def __init__(self, *parts: Part) -> None:
         self._parts = list(parts)
         self._keys = ""
         self.at = 0.0
         self.paused_times = 0
 
-    def poll(self) -> list[Item]:
+    def poll(self) -> list[StreamEvent]:
         """Give what comes next."""
         if not self._parts:
             raise PortLostError("the script is over")
@@ -52,8 +53,10 @@ class Script:
         if isinstance(part, str):
             self._keys = part
             return []
+        if not isinstance(part, tuple):
+            return [part]
         reading, seconds = part
-        items: list[Item] = [TimedReject(self.at, Rejected(b"?", "no frame", 0))]
+        items: list[StreamEvent] = [TimedReject(self.at, Rejected(b"?", "no frame", 0))]
         for _ in range(round(seconds * 10)):
             self.at += 0.1
             items.append(TimedReading(self.at, reading))
@@ -94,13 +97,13 @@ class Watching(Lines):
 
 
 def drive(
-    folder: Path, *parts: tuple[Reading, float] | str, lead: str = "0.2"
+    folder: Path, *parts: Part, lead: str = "0.2"
 ) -> tuple[Script, Watching, list[tuple[str, str]]]:
     """Run a walk over a script; give what was kept as step and text."""
     script, screen = Script(*parts), Watching()
     job = job_in(folder, lead=lead)
     with suppress(PortLostError):
-        run_live(job.walk(), job, cast("MeterStream", script), screen, keys=script)
+        run_live(job.walk(), job, script, screen, port=PORT, keys=script)
     return script, screen, [(key_of_row(row), row.reading.text) for row in job.keeper.rows]
 
 
@@ -214,7 +217,7 @@ def test_a_listener_hears_everything(tmp_path: Path) -> None:
     script, screen = Script((OL, 1.5), (VOLTS, 0.5)), Watching()
     job = job_in(tmp_path, lead="0.2")
     with pytest.raises(PortLostError):
-        run_live(job.walk(), job, cast("MeterStream", script), screen, listener=heard.append)
+        run_live(job.walk(), job, script, screen, listener=heard.append)
 
     assert heard == [event for event, _ in screen.events]
     assert ["Refused"] == names(heard)

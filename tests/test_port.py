@@ -286,7 +286,9 @@ def test_garbage_raises_after_ten_stretches_and_five_seconds() -> None:
 
         assert len(items) == 11
         assert again == []
-        assert "11 stretches in 5.0 s, and none is a frame of digits14" in str(caught.value)
+        assert "11 pieces of data came in 5.0 s, and none is a frame of digits14" in str(
+            caught.value
+        )
         assert "the first bytes were 7E 81 7E 81" in str(caught.value)
         assert "plain" in caught.value.hint
         assert "another baud rate (now 2400)" in caught.value.hint

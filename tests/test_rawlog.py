@@ -9,7 +9,7 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from rawlog_files import HEAD, SMALL, START, WITH_BYTES, Record, read, written
+from rawlog_files import HEAD, SMALL, START, UNPLUGGED, WITH_BYTES, Record, read, written
 
 from coilmeter.sources.rawlog import COLUMNS, LONGEST_TEXT, Kind, LogHead
 
@@ -32,11 +32,11 @@ records = st.lists(
 )
 
 
-def test_the_contract_of_version_1(tmp_path: Path) -> None:
-    """A log of version 1, to the letter: other programs may read it by this."""
-    path = written(tmp_path / "a.rawlog", *SMALL)
+def test_the_contract_of_version_2(tmp_path: Path) -> None:
+    """A log of version 2, to the letter: other programs may read it by this."""
+    path = written(tmp_path / "a.rawlog", *SMALL[:-1], *UNPLUGGED, (9.1, *SMALL[-1][1:]))
     expected = (
-        "coilmeter raw log, version 1\n"
+        "coilmeter raw log, version 2\n"
         "start: 2026-11-25T09:10:39.123456Z\n"
         "port: /dev/ttyUSB0\n"
         "format: digits14\n"
@@ -47,7 +47,10 @@ def test_the_contract_of_version_1(tmp_path: Path) -> None:
         "0.200000\tread\t3231322E34206F686D0D0A\t212.4 ohm\n"
         "5.200000\tsilent\t\tnothing came\n"
         "6.000000\tread\t342E37206BE90D0A\t4.7 kΩ\n"
-        "6.100000\tend\t\tthe time asked for was over\n"
+        "6.100000\tpart\t3137\tthe port was lost here\n"
+        "6.100000\tunplugged\t\tthe port is gone\n"
+        "9.000000\tplugged\t\topen again as /dev/ttyUSB1\n"
+        "9.100000\tend\t\tthe time asked for was over\n"
     )
 
     assert expected == path.read_text(encoding="utf-8")
@@ -84,7 +87,7 @@ def test_edited_by_another_system(tmp_path: Path) -> None:
 
 
 def test_keys_of_later_releases_are_passed_over(tmp_path: Path) -> None:
-    """A head may grow within version 1."""
+    """A head may grow within a version."""
     path = written(tmp_path / "a.rawlog", *SMALL)
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace(COLUMNS, f"mood: good\n{COLUMNS}"), encoding="utf-8")

@@ -82,8 +82,14 @@ def test_cut_within_the_head(tmp_path: Path) -> None:
             r"begins with 'coil,reading'.*expected 'coilmeter raw",
         ),
         (b"\x7fELF\x02\x01\x01\x00" + bytes(9000), "no raw log of this program"),
-        (b"coilmeter raw log, version 2\n", "version '2', and this program reads version 1"),
-        (b"coilmeter raw log, version 12", "version '12', and this program reads version 1"),
+        (
+            b"coilmeter raw log, version 3\n",
+            "version '3', and this program reads version 1 and 2",
+        ),
+        (
+            b"coilmeter raw log, version 12",
+            "version '12', and this program reads version 1 and 2",
+        ),
         (
             b"coilmeter raw log, version 1\n" + b"a: b\n" * 99,
             "head does not end within 64 lines",

@@ -201,7 +201,8 @@ def test_what_was_ignored_stays_ignored() -> None:
 def test_the_console_says_what_a_port_error_says(tmp_path: Path) -> None:
     """As a process: no traceback, the message of the port, and a record of it."""
     with serving(sends(*LINES), tmp_path / "a.rawlog") as url:
-        ran = run(tmp_path, "log", "--port", url, "--format", "plain", "--out", "a.rawlog")
+        words = f"log --port {url} --format plain --out a.rawlog --wait 0s".split()
+        ran = run(tmp_path, *words)
 
     assert 3 == ran.code
     assert "Traceback" not in ran.err

@@ -354,12 +354,16 @@ SAVED = {
     "version1-plain": (10, 132, 7, 1, 0, 0, 1, "the readings asked for were taken"),
     "version1-scpi": (15, 190, 6, 2, 3, 0, 0, "the readings asked for were taken"),
     "version1-killed": (6, 68, 4, 1, 0, 3, 0, ""),
+    "version2-unplugged": (18, 203, 14, 0, 0, 7, 1, "the readings asked for were taken"),
 }
 DISPLAYS = {
     "version1-digits14": "171.0 171.1 171.2 OL 171.3 171.4 171.5",
     "version1-plain": "212.4 212.5 OL 4.701 4.701 4.701 4.701",
     "version1-scpi": "212.3 212.4 OL 98.7 98.7 98.7",
     "version1-killed": "171.0 171.1 171.2 OL",
+    "version2-unplugged": (
+        "100.0 100.1 100.2 100.3 100.4 100.6 100.7 100.8 100.9 101.0 101.1 101.2 101.3 101.4"
+    ),
 }
 
 
@@ -369,7 +373,8 @@ def test_saved_logs_stay_readable(name: str) -> None:
 
     They were recorded by `coilmeter log` from loopback sockets: a torn first frame, noise
     and a plug pulled within a frame; a silence; a meter that is asked, over-range believed
-    and refused; and one whose program was killed within a line.
+    and refused; one whose program was killed within a line; and a plug pulled within a frame
+    and put back.
     """
     replay = Replay([DATA / f"{name}.rawlog"])
     displays = [text.split()[0] for kind, text in replayed(replay) if kind == "read"]

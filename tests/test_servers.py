@@ -19,8 +19,8 @@ import pytest
 import serial
 
 from coilmeter.errors import CoilmeterError, InputError, PortBusyError
-from coilmeter.sources import servers
 from coilmeter.sources.clock import Clock, FastClock
+from coilmeter.sources.outlets import SocketOutlet
 from coilmeter.sources.servers import FrameSource, serve_pty, serve_socket
 
 Server = Callable[[FrameSource], AbstractContextManager[str]]
@@ -232,22 +232,24 @@ def test_client_lost_in_mid_frame() -> None:
             """Find out."""
             raise BrokenPipeError(errno.EPIPE, "gone")
 
-    with socket.socket() as listener:
-        outlet = servers._SocketOutlet(listener)
-        outlet._client = Gone()
-        heard = outlet.has_listener()
-        outlet.offer(b"nobody")
-        outlet._client = Gone()
-        outlet.offer(b"abc")
+    outlet = SocketOutlet()
+    outlet.plug()
+    outlet._client = Gone()
+    heard = outlet.listen()
+    outlet.offer(b"nobody")
+    outlet._client = Gone()
+    outlet.offer(b"abc")
+    left = outlet._client
+    outlet.unplug()
 
-    assert not heard
-    assert outlet._client is None
+    assert heard is None
+    assert left is None
 
 
 def test_rest_of_a_frame_goes_first() -> None:
     """A frame half taken is finished, and the frames meanwhile are dropped."""
 
-    class Narrow(servers._Outlet):
+    class Narrow(SocketOutlet):
         """Takes as many bytes as it is told."""
 
         room: tuple[int, ...] = (4, 3, 0, 1, 8, 0, 8)
@@ -256,10 +258,6 @@ def test_rest_of_a_frame_goes_first() -> None:
             super().__init__()
             self.got = b""
             self._rooms = iter(self.room)
-
-        def has_listener(self) -> bool:
-            """Listen always."""
-            return True
 
         def _write(self, data: bytes) -> int:
             """Take what there is room for."""

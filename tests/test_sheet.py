@@ -21,7 +21,7 @@ from coilmeter.sources.sheet import (
     rows_of,
 )
 from coilmeter.sources.sheet_row import STANDARD_INPUT
-from coilmeter.values import CASE, Purpose, Role
+from coilmeter.values import CASE, FlexEvidence, FlexFigures, Purpose, Role, Stability
 
 LEAST = b"coil,reading\n1,212.4\n"
 
@@ -57,9 +57,9 @@ def test_every_column() -> None:
     """All columns, in an order of their own, with capitals and blanks in the header."""
     text = (
         " Note , raw,proof,scatter,count,time,temperature,lead,meter,range,reading,purpose,"
-        "pins,role,coil,kind,HEAD\n"
+        "pins,role,coil,kind,HEAD,Flex\n"
         'fresh,0A,key,"0,2 ohm",5,2026-03-01T14:05:00Z,23,nulled,m,400 ohm,"212,4",COIL,'
-        " 1 - 2 ,rp,1,k,K-07\n"
+        " 1 - 2 ,rp,1,k,K-07,noisy; jumps=4\n"
     )
     (row,) = rows(text)
 
@@ -81,6 +81,7 @@ def test_every_column() -> None:
         row.proof,
         row.raw,
     )
+    assert FlexEvidence(Stability.NOISY, FlexFigures(jumps=4)) == row.flex
 
 
 @pytest.mark.parametrize("end", [b"\n", b"\r\n", b"\r"])

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilmeter.errors import InputError
-from coilmeter.sources.simulated_head import Node, SimulatedHead, network_resistance
+from coilmeter.sources.simulated_head import SimulatedHead
+from coilmeter.sources.simulated_network import Node, network_resistance
 from coilmeter.values import CASE, CoilSpec, HeadKind, Role
 
 Edge = tuple[Node, Node, float]

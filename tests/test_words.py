@@ -24,6 +24,8 @@ from coilmeter.walks.events import (
     Lift,
     LiftLonger,
     LowBattery,
+    MeterAway,
+    MeterBack,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -84,6 +86,8 @@ SAID: list[tuple[Event, str]] = [
         LowBattery(VOLTS),
         "the meter says its battery is low: change it, readings may be off",
     ),
+    (MeterAway("the meter is unplugged", "plug it in"), "the meter is unplugged: plug it in"),
+    (MeterBack("the meter is back"), "the meter is back"),
     (Finished(3, 0), "done: 3 taken"),
     (Finished(3, 2), "done: 3 taken, 2 skipped"),
 ]

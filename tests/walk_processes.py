@@ -168,7 +168,10 @@ class Person(BenchThread):
 
 
 class LineMeter:
-    """A meter on a loopback socket that sends a line over and over, as it is told to."""
+    """A meter on a loopback socket that sends a line over and over, as it is told to.
+
+    With an empty line it sends nothing.
+    """
 
     def __init__(self, line: str = "OL 40 Mohm auto", rate_hz: float = 20.0) -> None:
         self.line = line
@@ -205,7 +208,7 @@ class LineMeter:
     def _send(self, client: socket.socket) -> None:
         """Send the line until the client goes."""
         while not self._stop.wait(self._period_s):
-            client.sendall(f"{self.line}\n".encode())
+            client.sendall(f"{self.line}\n".encode() if self.line else b"")
 
 
 def eventually(found: Callable[[], bool], what: str) -> None:

@@ -86,9 +86,17 @@ def _named(what: str, table: Mapping[str, _ValueT], name: str) -> _ValueT:
         raise UnknownNameError(what, name, sorted(table)) from None
 
 
-def _read(path: Path) -> ReferenceFile:
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a TOML file.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read, or is none.
+
+    """
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise InputError(
             f"{path}: cannot be read ({error.strerror or error})", hint="check the name."
@@ -102,15 +110,19 @@ def _read(path: Path) -> ReferenceFile:
     except RecursionError as error:
         raise InputError(
             f"{path}: not a TOML file that can be read: tables within tables",
-            hint="a reference file has three: bands, meters, kinds.",
+            hint="a reference file has four: bands, meters, kinds, chain.",
         ) from error
+
+
+def _read(path: Path) -> ReferenceFile:
     try:
-        return ReferenceFile.model_validate(content)
+        return ReferenceFile.model_validate(read_toml(path))
     except ValidationError as error:
-        raise MistakesError([_mistake(path, fault) for fault in error.errors()]) from error
+        raise MistakesError([mistake_of(path, fault) for fault in error.errors()]) from error
 
 
-def _mistake(path: Path, fault: Any) -> Mistake:
+def mistake_of(path: Path, fault: Any) -> Mistake:
+    """Say what pydantic found wrong in a reference file, with the key path."""
     expected = fault["msg"].removeprefix("Value error, ")
     if fault["type"] == "extra_forbidden":
         expected = "no such key"

@@ -8,12 +8,14 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic import model_validator as after_all
 
+from coilmeter.catalog.ac_entries import AcEntry
 from coilmeter.errors import ReadingTextError
 from coilmeter.units import Form, Quantity, ohms, parse_reading
 from coilmeter.values import (
     CASE,
     MOST_COILS,
     ROLE_KEYS,
+    ACVolts,
     Band,
     CoilSpec,
     HeadKind,
@@ -36,11 +38,11 @@ def _resistance(text: object) -> Quantity:
     return ohms(reading.ohm)
 
 
-_Ohms = Annotated[Any, BeforeValidator(_resistance)]
+Ohms = Annotated[Any, BeforeValidator(_resistance)]
 _Percent = Annotated[float, Field(ge=0, lt=100, allow_inf_nan=False)]
 _Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f]+$")]
 
-_Point = Annotated[str, Field(min_length=1, max_length=12, pattern=r"^\w[\w.+]*$")]
+Point = Annotated[str, Field(min_length=1, max_length=12, pattern=r"^\w[\w.+]*$")]
 """Name of a coil or pin: no blank or dash, so that '1-2' is always two of them."""
 
 
@@ -51,10 +53,10 @@ class _Entry(BaseModel):
 class _BandEntry(_Entry):
     """One band."""
 
-    shorted_below: _Ohms
-    low: _Ohms
-    high: _Ohms
-    open_above: _Ohms
+    shorted_below: Ohms
+    low: Ohms
+    high: Ohms
+    open_above: Ohms
     description: str = ""
     basis: str = "the user's own"
 
@@ -80,12 +82,12 @@ class _BandEntry(_Entry):
 
 
 class _RangeEntry(_Entry):
-    full_scale: _Ohms
-    resolution: _Ohms
+    full_scale: Ohms
+    resolution: Ohms
     reading: _Percent = 0.0
     counts: Annotated[float, Field(ge=0, lt=1000, allow_inf_nan=False)] = 0.0
     of_range: _Percent = 0.0
-    floor: _Ohms = "0 ohm"
+    floor: Ohms = "0 ohm"
 
     @after_all(mode="after")
     def _has_limits(self) -> _RangeEntry:
@@ -122,10 +124,11 @@ class _MeterEntry(_Entry):
     ranges: list[_RangeEntry] = []
     reading: _Percent = 1.0
     counts: Annotated[float, Field(ge=0, lt=1000, allow_inf_nan=False)] = 5.0
-    beeper: _Ohms = "50 ohm"
-    beeper_spread: _Ohms = "0 ohm"
-    unnulled_leads: _Ohms = "0.2 ohm"
+    beeper: Ohms = "50 ohm"
+    beeper_spread: Ohms = "0 ohm"
+    unnulled_leads: Ohms = "0.2 ohm"
     four_wire: bool = False
+    ac: AcEntry | None = None
 
     @after_all(mode="after")
     def _in_order(self) -> _MeterEntry:
@@ -155,13 +158,14 @@ class _MeterEntry(_Entry):
             beeper_spread=given(self.beeper_spread),
             unnulled_leads=given(self.unnulled_leads),
             four_wire=self.four_wire,
+            ac=ACVolts() if self.ac is None else self.ac.made(),
         )
 
 
 class _CoilEntry(_Entry):
-    name: _Point
+    name: Point
     role: Literal["rp", "record/playback", "playback", "record", "erase", "unknown"] = "unknown"
-    pins: Annotated[list[_Point], Field(min_length=2, max_length=2)]
+    pins: Annotated[list[Point], Field(min_length=2, max_length=2)]
     band: str = "any"
 
 
@@ -214,8 +218,12 @@ class _KindEntry(_Entry):
 
 
 class ReferenceFile(_Entry):
-    """One TOML file: bands, meters and head kinds by name."""
+    """One TOML file: bands, meters and head kinds by name.
+
+    What stands under ``chain`` is looked at where it is used, in `chain_maps`.
+    """
 
     bands: dict[_Name, _BandEntry] = {}
     meters: dict[_Name, _MeterEntry] = {}
     kinds: dict[_Name, _KindEntry] = {}
+    chain: dict[str, Any] = {}

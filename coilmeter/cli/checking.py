@@ -116,8 +116,8 @@ class Job:
 
 
 def key_of_row(row: ReadingRow) -> str:
-    """Key of the step a row was taken for; empty for a free reading."""
-    if row.purpose is Purpose.FREE or row.purpose is None:
+    """Key of the step a row was taken for; empty for a free reading and for a flexing."""
+    if row.purpose is Purpose.FREE or row.purpose is None or row.flex is not None:
         return ""
     return key_of(row.purpose, row.coil, row.other)
 

@@ -3,25 +3,45 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Protocol
 
 from coilmeter.cli.checking import Job
 from coilmeter.cli.keys import Keys, NoKeys
+from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS, back_words, trouble_words
 from coilmeter.cli.screen import Screen
 from coilmeter.cli.typed import ask, say, type_reading
 from coilmeter.errors import ReadingTextError
-from coilmeter.sources.port import MeterStream, TimedReading
+from coilmeter.sources.port_events import (
+    FellSilent,
+    LinkBack,
+    StreamEvent,
+    TalksAgain,
+    TimedReading,
+    TimedReject,
+    Unreadable,
+)
+from coilmeter.values import Reading
 from coilmeter.walks.events import Event, Taken
 from coilmeter.walks.walk import Walk
 
 Listener = Callable[[Event], None]
 
 
+class Listens(Protocol):
+    """A meter that is open."""
+
+    def poll(self) -> Sequence[StreamEvent]:
+        """Give what has come, waiting a moment where nothing has."""
+        ...
+
+
 def run_live(
     walk: Walk,
     job: Job,
-    stream: MeterStream,
+    stream: Listens,
     screen: Screen,
     *,
+    port: str = "",
     keys: Keys | None = None,
     listener: Listener = lambda _: None,
 ) -> None:
@@ -35,6 +55,8 @@ def run_live(
         The open meter.
     screen
         Shows what happens.
+    port
+        The meter's port as the user named it.
     keys
         The keyboard, None for none.
     listener
@@ -43,12 +65,14 @@ def run_live(
     Raises
     ------
     MeterError
-        When the meter falls silent or the port is lost; all that was taken is on disk.
+        When the meter says nothing at the start, or nothing that can be read; and when it
+        was unplugged for longer than is waited.  All that was taken is on disk.
     StoreError
         When a reading could not be kept.
 
     """
     keys = keys or NoKeys()
+    way_out = CTRL_C_ENDS if isinstance(keys, NoKeys) else Q_ENDS
 
     def tell(events: Sequence[Event]) -> None:
         for event in events:
@@ -56,18 +80,37 @@ def run_live(
             listener(event)
 
     tell(walk.start())
+    latest: Reading | None = None
     while not walk.finished:
-        arrived = [item for item in stream.poll() if isinstance(item, TimedReading)]
-        for item in arrived:
-            tell(walk.feed(item.at, item.reading))
-        if arrived:
+        news = False
+        for item in stream.poll():
+            if isinstance(item, TimedReading):
+                latest, news = item.reading, True
+            elif isinstance(item, (FellSilent, Unreadable)) and latest is None:
+                # Nothing was measured yet: a person sets it right and begins again.
+                raise item.error
+            tell(_events_of(walk, item, port, way_out))
+        if news and latest is not None:
             # Only the latest is shown: a fast meter sends more than anyone can see.
             watcher = walk.watcher
-            screen.reading(arrived[-1].reading, None if watcher is None else watcher.state)
+            screen.reading(latest, None if watcher is None else watcher.state)
         for key in keys.pressed().lower():
             if key == "q":
                 return
             tell(_typed(walk, keys, screen) if key == "t" else _obey(walk, key))
+
+
+def _events_of(walk: Walk, item: StreamEvent, port: str, way_out: str) -> Sequence[Event]:
+    """Hand the walk what came; give what it says."""
+    match item:
+        case TimedReading(at=at, reading=reading):
+            return walk.feed(at, reading)
+        case TimedReject():
+            return ()
+        case LinkBack() | TalksAgain():
+            return walk.resumed(back_words(item, port))
+        case _:
+            return walk.interrupted(*trouble_words(item, port, way_out))
 
 
 def _typed(walk: Walk, keys: Keys, screen: Screen) -> Sequence[Event]:

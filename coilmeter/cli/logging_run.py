@@ -9,26 +9,42 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-from coilmeter.cli.logging_rows import COLUMNS, csv_line, reading_cells
 from coilmeter.cli.logging_screen import LogView, Progress, make_view
 from coilmeter.cli.logging_stop import Stopper
 from coilmeter.cli.logging_strip import Strip
+from coilmeter.cli.logging_table import ReadingsTable
 from coilmeter.cli.logging_texts import ALL_SOUND, SOMETHING, number_of, span_text
+from coilmeter.cli.port_words import (
+    CTRL_C_ENDS,
+    asides_text,
+    back_words,
+    found_text,
+    lines_text,
+    trouble_words,
+)
 from coilmeter.errors import (
-    CoilmeterError,
     MeterSilentError,
     MeterUnreadableError,
     PortLostError,
     StoreError,
 )
-from coilmeter.report.safe import harmless
 from coilmeter.sources.clock import Clock, RealClock
-from coilmeter.sources.port import LONGEST_WAIT_S, MeterStream, TimedReading, TimedReject
+from coilmeter.sources.poll_lines import Lines
+from coilmeter.sources.port import LONGEST_WAIT_S, MeterStream
+from coilmeter.sources.port_events import (
+    FellSilent,
+    LinkBack,
+    LinkLost,
+    TalksAgain,
+    TimedReading,
+    TimedReject,
+    Trouble,
+    Unreadable,
+)
+from coilmeter.sources.port_lasting import LastingStream
 from coilmeter.sources.rawlog import Kind, LogHead
-from coilmeter.sources.rawlog_file import GrowingFile
 from coilmeter.sources.rawlog_tap import Tap
 from coilmeter.sources.rawlog_writer import RawLog
-from coilmeter.values import Reading
 from coilmeter.wire.contract import Format
 
 STOPPED: Final = 128
@@ -51,6 +67,10 @@ class LogJob:
         Bytes after which the log goes on in a new file; None for never.
     clock
         Gives the times.
+    lines
+        DTR and RTS; None for those of the format.
+    wait_s
+        Seconds for which a meter that is unplugged is waited for.
 
     """
 
@@ -63,6 +83,8 @@ class LogJob:
     count: int | None = None
     split_at: int | None = None
     clock: Clock = field(default_factory=RealClock)
+    lines: Lines | None = None
+    wait_s: float = 0.0
 
 
 def run_log(job: LogJob) -> int:
@@ -73,8 +95,8 @@ def run_log(job: LogJob) -> int:
     Raises
     ------
     MeterError
-        When the port cannot be opened or is lost, no byte ever comes, or not one reading was
-        made of those that came.
+        When the port cannot be opened, or is lost for longer than is waited, no byte ever
+        comes, or not one reading was made of those that came.
     StoreError
         When a file cannot be made or written.
     KeyboardInterrupt
@@ -82,20 +104,21 @@ def run_log(job: LogJob) -> int:
 
     """
     tap = Tap(job.form, job.clock.now)
-    stream = MeterStream(job.port, tap.format, job.clock, baud=job.baud)
+    meter = MeterStream(job.port, tap.format, job.clock, baud=job.baud, lines=job.lines)
+    stream = LastingStream(meter, job.clock, wait_s=job.wait_s)
     with ExitStack() as stack:
         stack.enter_context(stream)
         stopper = stack.enter_context(Stopper())
         start = datetime.now(UTC)
         began = job.clock.now()
-        dtr, rts = ("on" if line else "off" for line in stream.lines)
-        settings = f"baud={stream.baud} frame=8N1 dtr={dtr} rts={rts}"
+        dtr, rts = ("on" if line else "off" for line in meter.lines)
+        settings = f"baud={meter.baud} frame=8N1 dtr={dtr} rts={rts}"
         head = LogHead(start, job.port, job.form.name, settings)
         log = stack.enter_context(RawLog(job.out, head, split_at=job.split_at))
         table = None
         if job.table is not None:
             try:
-                table = _Table(job.table, start)
+                table = ReadingsTable(job.table, start)
             except StoreError:
                 # Nothing is in the log yet: it must not be in the way of the next try.
                 job.out.unlink(missing_ok=True)
@@ -107,6 +130,8 @@ def run_log(job: LogJob) -> int:
             with view:
                 logger.run()
         finally:
+            if meter.asides:
+                view.say(asides_text(meter.asides))
             view.say(logger.where())
     if stopper.signal == signal.SIGINT:
         raise KeyboardInterrupt
@@ -115,45 +140,16 @@ def run_log(job: LogJob) -> int:
     return ALL_SOUND if logger.progress.readings else SOMETHING
 
 
-class _Table:
-    """The readings as CSV, each with the system before it is counted."""
-
-    def __init__(self, path: Path, start: datetime) -> None:
-        self._start = start
-        self._file = GrowingFile(path, "CSV file")
-        try:
-            self._file.append(csv_line(COLUMNS).encode())
-        except StoreError:
-            self._file.close()
-            raise
-
-    def add(self, at: float, reading: Reading) -> None:
-        """Write a reading."""
-        self._file.append(csv_line(reading_cells(self._start, at, reading)).encode())
-
-    def tick(self) -> None:
-        """Flush to the disk where that is due."""
-        self._file.sync_if_due()
-
-    def finish(self) -> None:
-        """Flush everything to the disk."""
-        self._file.sync()
-
-    def close(self) -> None:
-        """Let the file go."""
-        self._file.close()
-
-
 class _Logger:
     """One run."""
 
     def __init__(
         self,
         job: LogJob,
-        stream: MeterStream,
+        stream: LastingStream,
         tap: Tap,
         log: RawLog,
-        table: _Table | None,
+        table: ReadingsTable | None,
         view: LogView,
         stopper: Stopper,
         began: float,
@@ -168,9 +164,8 @@ class _Logger:
         self._began = began
         self._strip = Strip()
         self.progress = Progress()
-        self._lines = stream.lines
+        self._lines = stream.meter.lines
         self._parts = 1
-        self._silent = False
         self._unreadable: MeterUnreadableError | None = None
 
     def run(self) -> None:
@@ -180,8 +175,7 @@ class _Logger:
         )
         try:
             why = self._until_end()
-        except PortLostError as error:
-            self._gap(Kind.UNPLUGGED, error)
+        except PortLostError:
             self._finish("the port was lost")
             raise
         except MeterSilentError:
@@ -205,7 +199,7 @@ class _Logger:
         more = f" and {number_of(len(paths) - 1, 'more part')}" if len(paths) > 1 else ""
         return (
             f"{number_of(progress.readings, 'reading')}, {progress.rejected} rejected, "
-            f"{number_of(progress.raw_bytes, 'byte')} in {span_text(progress.seconds)}: "
+            f"{number_of(self._log.raw_bytes, 'byte')} in {span_text(progress.seconds)}: "
             f"kept in {paths[0]}{more}"
         )
 
@@ -231,23 +225,46 @@ class _Logger:
 
     def _poll(self, wait_s: float) -> bool:
         """Take what has come; whether anything has."""
-        try:
-            items = self._stream.poll(wait_s)
-        except MeterSilentError as error:
-            self._keep([])
-            self._gap(Kind.SILENT, error)
-            if not self._stream.bytes_in:
-                raise
-            return True
-        except MeterUnreadableError as error:
+        answers: list[TimedReading | TimedReject] = []
+        news = False
+        for event in self._stream.poll(wait_s):
+            if isinstance(event, (TimedReading, TimedReject)):
+                answers.append(event)
+                continue
+            news = True
+            if isinstance(event, (LinkBack, TalksAgain)):
+                self._back(event)
+            else:
+                self._trouble(event)
+        return self._keep(answers) or news
+
+    def _back(self, event: LinkBack | TalksAgain) -> None:
+        if isinstance(event, LinkBack):
+            text = f"open again as {event.url}"
+            self._log.record(event.at - self._began, Kind.PLUGGED, text=text)
+        self._view.say(back_words(event, self._job.port))
+
+    def _trouble(self, event: Trouble) -> None:
+        """Write what happened, say it, and go on where there is something to wait for."""
+        self._keep([])
+        if isinstance(event, Unreadable):
             if self._unreadable is None:
-                self._unreadable = error
-                self._view.say(f"! {error}\n  Every byte is kept: replay it in another format.")
-            return self._keep([])
-        except PortLostError:
-            self._keep([])
-            raise
-        return self._keep(items)
+                self._unreadable = event.error
+                self._view.say(
+                    f"! {event.error}\n  Every byte is kept: replay it in another format."
+                )
+            return
+        kind = Kind.NOTE
+        if isinstance(event, LinkLost):
+            kind, left = Kind.UNPLUGGED, self._tap.forget()
+            if left:
+                self._log.record(self._now(), Kind.PART, left, "the port was lost here")
+        elif isinstance(event, FellSilent):
+            kind = Kind.SILENT
+        self._log.record(self._now(), kind, text=event.error.message)
+        if isinstance(event, FellSilent) and not self._stream.meter.bytes_in:
+            raise event.error
+        self._view.say("! {}: {}".format(*trouble_words(event, self._job.port, CTRL_C_ENDS)))
 
     def _keep(self, items: list[TimedReading | TimedReject]) -> bool:
         """Write what has come, then count it."""
@@ -257,7 +274,7 @@ class _Logger:
         for heard in self._tap.take(items):
             at = heard.at - self._began
             self._log.record(at, heard.kind, heard.raw, heard.text)
-            heard_any, self._silent = True, False
+            heard_any = True
             progress.raw_bytes += len(heard.raw)
             if heard.kind is Kind.REJECTED:
                 progress.rejected += 1
@@ -274,25 +291,12 @@ class _Logger:
         if len(self._log.paths) > self._parts:
             self._parts = len(self._log.paths)
             self._view.say(f"the log goes on in {self._log.paths[-1]}")
-        if self._stream.lines != self._lines:
-            self._lines = self._stream.lines
-            dtr, rts = ("on" if line else "off" for line in self._lines)
-            text = f"the meter talks with DTR {dtr} and RTS {rts}"
+        if self._stream.meter.lines != self._lines:
+            self._lines = self._stream.meter.lines
+            text = f"the meter talks with {lines_text(self._lines)}"
             self._log.record(self._now(), Kind.NOTE, text=text)
-            self._view.say(text)
+            self._view.say(found_text(self._lines))
         return heard_any
-
-    def _gap(self, kind: Kind, error: CoilmeterError) -> None:
-        """Write a gap, once, and say it."""
-        if kind is Kind.UNPLUGGED:
-            left = self._tap.forget()
-            if left:
-                self._log.record(self._now(), Kind.PART, left, "the port was lost here")
-        if not self._silent or kind is Kind.UNPLUGGED:
-            self._log.record(self._now(), kind, text=error.message)
-        if kind is Kind.SILENT and not self._silent and self._stream.bytes_in:
-            self._view.say(f"! {harmless(error.message)}; the log goes on")
-        self._silent = kind is Kind.SILENT
 
     def _now(self) -> float:
         return self._job.clock.now() - self._began

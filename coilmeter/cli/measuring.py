@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from coilmeter.cli.checking import Job
+from coilmeter.cli.connection import Connection
 from coilmeter.cli.keys import keyboard
 from coilmeter.cli.live import run_live
 from coilmeter.cli.options import Shape
+from coilmeter.cli.port_words import afterwards, cautions_of
 from coilmeter.cli.results import SOMETHING, put_out
 from coilmeter.cli.screen import make_screen
 from coilmeter.cli.speech import Speaker, find_program
@@ -18,16 +20,14 @@ from coilmeter.errors import CoilmeterError
 from coilmeter.report.safe import printable
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.port import MeterStream
+from coilmeter.sources.port_lasting import LastingStream
 from coilmeter.walks.walk import Walk
-from coilmeter.wire.contract import Format
 
 
 def measure(
     job: Job,
     *,
-    port: str,
-    wire: Format | None,
-    baud: int | None,
+    connection: Connection | None,
     speak: bool,
     shape: Shape,
     out: Path | None,
@@ -53,10 +53,10 @@ def measure(
         )
     walk = job.walk()
     try:
-        if wire is None:
+        if connection is None:
             run_typed(walk, job)
         else:
-            _run_live(job, walk, port, wire, baud, speak=speak)
+            _run_live(job, walk, connection, speak=speak)
     except (CoilmeterError, KeyboardInterrupt):
         say(_where(job, unfinished=True))
         raise
@@ -68,16 +68,27 @@ def measure(
     return put_out(results, job.settings, shape, out, parts=parts, rows=job.keeper.rows)
 
 
-def _run_live(
-    job: Job, walk: Walk, port: str, wire: Format, baud: int | None, *, speak: bool
-) -> None:
+def _run_live(job: Job, walk: Walk, connection: Connection, *, speak: bool) -> None:
     speaker = Speaker(find_program()) if speak else None
-    if not wire.facts.verified:
-        say(f"! the format {wire.name} is not verified: compare its readings with the display.")
-    stream = MeterStream(port, wire, RealClock(), baud=baud)
+    for caution in cautions_of(connection.form):
+        say(caution)
+    clock, port = RealClock(), connection.port
+    meter = MeterStream(
+        port,
+        connection.form,
+        clock,
+        baud=connection.baud,
+        lines=connection.lines,
+        dialogue=connection.dialogue,
+    )
+    stream = LastingStream(meter, clock, wait_s=connection.wait_s)
     shown = make_screen() if speaker is None else Aloud(make_screen(), speaker)
-    with stream, keyboard() as keys, shown as screen:
-        run_live(walk, job, stream, screen, keys=keys)
+    try:
+        with stream, keyboard() as keys, shown as screen:
+            run_live(walk, job, stream, screen, port=port, keys=keys)
+    finally:
+        for line in afterwards(meter):
+            say(line)
     if speaker is not None and speaker.failed:
         say("! the speech program failed: not all was said aloud.")
 

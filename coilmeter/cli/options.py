@@ -80,6 +80,40 @@ Baud = Annotated[
         rich_help_panel=ABOUT_METER,
     ),
 ]
+Dtr = Annotated[
+    bool | None,
+    typer.Option(
+        "--dtr/--no-dtr",
+        help="Control line DTR on or off, which powers some cables. Without it, that of the "
+        "format, and the other ways are tried while nothing comes.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
+Rts = Annotated[
+    bool | None,
+    typer.Option(
+        "--rts/--no-rts",
+        help="Control line RTS, likewise.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
+Wait = Annotated[
+    str,
+    typer.Option(
+        "--wait",
+        help="How long to wait for a meter that is unplugged: 30s, 10m, 0s, ever. Without "
+        "it, for ever where there is a keyboard, else 10m.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
+FourWire = Annotated[
+    bool,
+    typer.Option(
+        "--four-wire",
+        help="Have a meter that is asked measure with four wires; the leads are out then.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
 Confidence = Annotated[
     float,
     typer.Option(

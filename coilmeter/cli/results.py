@@ -80,7 +80,7 @@ def judged_files(
 
     rows, mistakes = rows_of(read_sheets(list(files), standard_input()))
     heads = judge_rows(rows, settings, mistakes)
-    if all(row.purpose in {Purpose.LEAD_NULL, Purpose.FREE} for row in rows):
+    if all(row.purpose in {Purpose.LEAD_NULL, Purpose.FREE} and not row.flex for row in rows):
         raise InputError(
             f"{', '.join(files)}: no reading of a coil or of an isolation path",
             hint="lead nulls and free readings alone are nothing to judge.",

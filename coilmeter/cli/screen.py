@@ -8,11 +8,10 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext
 from types import TracebackType
 from typing import Final, Protocol, Self
 
-from rich.console import Console, Group
+from rich.console import Console
 from rich.live import Live
-from rich.panel import Panel
-from rich.text import Text
 
+from coilmeter.cli.boxed import FRAME, Boxed, Row
 from coilmeter.cli.figures import big, big_words
 from coilmeter.cli.words import reading_text, sentence
 from coilmeter.values import Reading
@@ -25,6 +24,8 @@ from coilmeter.walks.events import (
     Lift,
     LiftLonger,
     LowBattery,
+    MeterAway,
+    MeterBack,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -49,6 +50,7 @@ _ACTIONS: Final = {
 }
 _WITH_POINTS: Final = frozenset({State.WAITING, State.SETTLING})
 _WRONG_METER: Final = "METER"
+_NO_METER: Final = "NO METER"
 _ROWS_BESIDE_DONE: Final = 21
 """Rows of the screen without the list of what is done, two rows of advice included."""
 
@@ -56,7 +58,6 @@ _BLANK_ROWS: Final = 4
 _ROWS_OF_ACTION: Final = 4
 """Rows saved on a small terminal: without blank ones, and with the action in small letters."""
 
-_FRAME: Final = 4
 _BELLS: Final[dict[type, int]] = {
     Taken: 1,
     AskBridge: 2,
@@ -66,6 +67,8 @@ _BELLS: Final[dict[type, int]] = {
     ReadsLikeACoil: 3,
     Refused: 3,
     LowBattery: 3,
+    MeterAway: 3,
+    MeterBack: 1,
     StillMoving: 3,
     Finished: 2,
 }
@@ -137,6 +140,7 @@ class Bench:
         self._noted = False
         self._longer = False
         self._refused = False
+        self._away = False
         self._state: State | None = None
         self._done: dict[str, str] = {}
 
@@ -168,6 +172,11 @@ class Bench:
                 self._done[step.key] = text
             case Lift(unseen=False):
                 pass
+            case MeterAway():
+                # What it showed last is no longer what it shows.
+                self._advice, self._display, self._away = text, "", True
+            case MeterBack():
+                self._advice, self._noted, self._away = text, True, False
             case Planned() | NotKept() | Skipped() | Lift():
                 self._advice, self._noted = text, True
             case _:
@@ -198,10 +207,13 @@ class Bench:
             self._draw()
 
     def _make_live(self) -> Live:
+        self._drawn: tuple[Boxed, int, int] | None = None
         return Live(console=self._console, auto_refresh=False, transient=True)
 
     def _action(self) -> str:
         """Say in a word or two what to do now."""
+        if self._away:
+            return _NO_METER
         if self._refused:
             return _WRONG_METER
         if self._state is None or self._step is None:
@@ -213,28 +225,30 @@ class Bench:
         return f"{action} {'together' if points == CLIPS else '-'.join(points)}"
 
     def _draw(self) -> None:
-        width = self._console.width - _FRAME
+        width = self._console.width - FRAME
         advice = self._advice
         if self._state is State.LIFTING and not advice and self._step is not None:
             advice = f"lift the clips; then clip {self._step.where}"
         height = self._console.height
         tight = height < _ROWS_BESIDE_DONE
         small = height < _ROWS_BESIDE_DONE - _BLANK_ROWS
-        rows = _ROWS_BESIDE_DONE - tight * _BLANK_ROWS - small * _ROWS_OF_ACTION
-        room = max(height - rows, 0 if tight else 1)
+        beside = _ROWS_BESIDE_DONE - tight * _BLANK_ROWS - small * _ROWS_OF_ACTION
+        room = max(height - beside, 0 if tight else 1)
         action = self._action()
         end = "" if tight else "\n"
-        parts = [
-            Text(f"{self._line}{end}", style="bold"),
-            Text(f"{action if small else big_words(action, width)}{end}", style="bold" * small),
-            Text(f"{big(self._display)}{end}", style="bold"),
-            Text(f"{advice}{end}", style="bold"),
-            *([Text("\n".join([*self._done.values()][-room:]))] if room else []),
-            Text(_keys(width), style="dim"),
-        ]
-        for part in parts:
-            part.no_wrap, part.overflow = part is not parts[3], "ellipsis"
-        self._live.update(Panel(Group(*parts)), refresh=True)
+        rows = (
+            Row(f"{self._line}{end}", "bold"),
+            Row(f"{action if small else big_words(action, width)}{end}", "bold" * small),
+            # Advice about a meter that is away may be long, and there is no value to show.
+            Row(f"{'' if self._away else big(self._display)}{end}", "bold"),
+            Row(f"{advice}{end}", "bold", wraps=True),
+            *([Row("\n".join([*self._done.values()][-room:]))] if room else []),
+            Row(_keys(width), "dim"),
+        )
+        drawn = (Boxed(rows), width, height)
+        if drawn != self._drawn:
+            self._drawn = drawn
+            self._live.update(drawn[0], refresh=True)
 
     def _ring(self, times: int) -> None:
         if times:

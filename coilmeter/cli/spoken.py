@@ -19,6 +19,7 @@ from coilmeter.walks.events import (
     Event,
     Lift,
     LiftLonger,
+    MeterAway,
     NearZeroHeld,
     ReadsLikeACoil,
     Refused,
@@ -36,7 +37,7 @@ _SIGNS: Final = (
     (re.compile(r"(?<=\d)-(?=\d)"), " to "),
     (re.compile(r"-(?=\d)"), "minus "),
 )
-_OVERTAKES: Final = (Contact, Taken, Refused, AskBridge, NearZeroHeld, Skipped)
+_OVERTAKES: Final = (Contact, Taken, Refused, AskBridge, NearZeroHeld, Skipped, MeterAway)
 """After these, nobody wants to hear the end of what was said before."""
 
 
@@ -58,6 +59,8 @@ def spoken(event: Event, verdict: str = "") -> str:  # noqa: PLR0911 - a line ea
             return f"that reads like a coil. Are the clips on {step.where}?"
         case LiftLonger():
             return "lift for a full second"
+        case MeterAway(what=what):
+            return what
         case _:
             return _pronounced(sentence(event, verdict))
 

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import math
-import shutil
 import sys
-import textwrap
 from collections.abc import Sequence
 
 from coilmeter.cli.checking import Job
+from coilmeter.cli.saying import ENDS, ask, say
 from coilmeter.cli.words import sentence
 from coilmeter.errors import ReadingTextError
-from coilmeter.report.safe import harmless, printable
 from coilmeter.units import parse_range_end
 from coilmeter.walks.events import AskRange, Begun, Event, Finished, Planned, Taken
 from coilmeter.walks.walk import Walk
+
+__all__ = ["AT_THE_END", "ENDS", "HELP", "ask", "run_typed", "say", "tell", "type_reading"]
 
 HELP = """Type what the meter shows: 212.4, 4k7, OL 40 Mohm, beep, silent. Or a word:
   skip  leave this one out      back  return to the one before
   redo  take the last again     quit  end here and judge what is there"""
 AT_THE_END = "  Enter judges; back, redo or a name (coil 3, 1 to 2) takes one again> "
-ENDS = frozenset({"quit", "q"})
 
 
 def run_typed(walk: Walk, job: Job) -> None:
@@ -98,30 +97,3 @@ def tell(events: Sequence[Event], job: Job) -> None:
         verdict = job.verdict(event.step) if isinstance(event, Taken) else ""
         indent = "" if isinstance(event, (Planned, Begun, Finished)) else "  "
         say(f"{indent}{sentence(event, verdict)}")
-
-
-def say(text: str) -> None:
-    """Print a line of talk: to standard error, so that results stay alone on the output."""
-    # What a file or a meter wrote must not move the cursor or recolour.
-    text = "\n".join(map(harmless, text.split("\n")))
-    if sys.stderr.isatty():
-        width = shutil.get_terminal_size().columns
-        text = "\n".join(
-            textwrap.fill(line, width, break_long_words=False) for line in text.split("\n")
-        )
-    sys.stderr.write(f"{text}\n")
-    sys.stderr.flush()
-
-
-def ask(question: str) -> str | None:
-    """Ask for a line; None at the end of the input."""
-    sys.stderr.write(question)
-    sys.stderr.flush()
-    if sys.stdin is None:
-        return None
-    # As bytes: what is no text in this terminal's encoding must be refused like any other.
-    data = sys.stdin.buffer.readline()
-    line = data.decode(sys.stdin.encoding or "utf-8", "replace").strip()
-    if not sys.stdin.isatty():
-        sys.stderr.write(f"{printable(line)}\n")
-    return line if data else None

@@ -15,6 +15,8 @@ from coilmeter.walks.events import (
     Lift,
     LiftLonger,
     LowBattery,
+    MeterAway,
+    MeterBack,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -80,6 +82,10 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             return advice
         case LowBattery():
             return "the meter says its battery is low: change it, readings may be off"
+        case MeterAway(what=what, advice=advice):
+            return f"{what}: {advice}"
+        case MeterBack(what=what):
+            return what
         case Finished(taken=taken, skipped=skipped):
             left_out = f", {skipped} skipped" if skipped else ""
             return f"done: {taken} taken{left_out}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from coilmeter.compute.budget import PARTS
+from coilmeter.compute.flex_verdict import FIND_IT
 from coilmeter.compute.resolve import Item
 from coilmeter.compute.settings import Settings
 from coilmeter.compute.verdict import zones_of_value
@@ -35,6 +36,8 @@ _CLIPPED: Final = "check that both clips touch bare pins, and bridge the pins fo
 
 def next_for_coil(item: Item, result: CoilResult, confidence: float) -> str:
     """Name the next measurement for a coil that is undecided or unstable."""
+    if result.flex is not None and result.flex.stability.faulty:
+        return FIND_IT
     if result.verdict is Condition.UNSTABLE:
         return "move the lead and press each pin while the meter reads: find the joint"
     if result.evidence is EvidenceKind.VALUE:

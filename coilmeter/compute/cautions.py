@@ -15,6 +15,7 @@ from coilmeter.values import (
     Isolation,
     IsolationResult,
     Match,
+    Stability,
 )
 
 TWO: Final = 2
@@ -92,7 +93,8 @@ def cautions_for(
             f"OL on {', '.join(unproved)}: nobody proved that the clips touched the "
             "pins; bridge the pins for a moment and read it again."
         )
-    if head.coils or head.paths:
+    yield from _on_flexing(head)
+    if head.coils or head.paths or head.flexings:
         yield DEMAGNETISE
 
 
@@ -116,6 +118,21 @@ def _another_band(
             f"No coil fits '{', '.join(sorted(used))}', and all would fit "
             f"'{', '.join(fitting)}': is it another kind of head?"
         )
+
+
+def _on_flexing(head: HeadItems) -> Iterator[str]:
+    """Say what was left open when a joint was moved."""
+    doubts = {name: flexing.doubt for name, flexing in head.flexings.items()}
+    for name, doubt in doubts.items():
+        if doubt is None:
+            continue
+        if doubt.stability is Stability.CREEPING:
+            yield (
+                f"Coil {name} crept one way as it was flexed: is it still connected to the "
+                "board? Unplug the head and flex it again."
+            )
+        else:
+            yield f"Coil {name} was flexed, and that decided nothing: flex it again."
 
 
 def _sides(path: IsolationResult) -> set[str]:

@@ -71,7 +71,7 @@ def _grade(
     ]
     questions = f" Still open: {'; '.join(open_questions)}." if open_questions else ""
     if any(coil.verdict is Condition.UNSTABLE for coil in coils):
-        names = ", ".join(c.coil for c in coils if c.verdict is Condition.UNSTABLE)
+        names = ", ".join(_moved(c) for c in coils if c.verdict is Condition.UNSTABLE)
         also = f" Faulty: {'; '.join(faults)}." if faults else ""
         return Grade.UNSTABLE, f"Unstable: coil {names}. {count}.{also}{questions}"
     if coils and len(faulty) == len(coils):
@@ -110,6 +110,13 @@ def _count(intact: int, coils: int) -> str:
     if intact < coils:
         return f"{intact} of {coils} {'coil' if coils == 1 else 'coils'} intact"
     return "The only coil is intact" if coils == 1 else f"All {coils} coils intact"
+
+
+def _moved(coil: CoilResult) -> str:
+    """Name an unstable coil, with what it did where it was flexed."""
+    if coil.flex is None or not coil.flex.stability.faulty:
+        return coil.coil
+    return f"{coil.coil} ({coil.flex.stability} when moved)"
 
 
 def _coil_word(coil: CoilResult) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from coilmeter.compute.circumstances import MeterTable
+from coilmeter.compute.flexings import Flexing, flexings_of
 from coilmeter.compute.leads import Leads, leads_from_nulls, why_no_null
 from coilmeter.compute.places import kind_of_rows, unclear_rows
 from coilmeter.compute.resolve import Item, Resolver
@@ -17,7 +18,7 @@ class HeadItems:
     """The readings of one head, sorted by what they are for.
 
     `kind` is what the rows or the user name; `layout` also where it is only known from the
-    pins of the rows.
+    pins of the rows.  `flexings` are by the name of the coil.
     """
 
     head: str
@@ -25,6 +26,7 @@ class HeadItems:
     layout: HeadKind | None
     coils: list[Item] = field(default_factory=list)
     paths: list[Item] = field(default_factory=list)
+    flexings: dict[str, Flexing] = field(default_factory=dict)
 
 
 def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
@@ -41,7 +43,7 @@ def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
     nulls = _nulls(rows, resolver)
     by_head: dict[tuple[str, str], list[ReadingRow]] = {}
     for row in rows:
-        if row.purpose not in {Purpose.LEAD_NULL, Purpose.FREE}:
+        if row.purpose not in {Purpose.LEAD_NULL, Purpose.FREE} or row.flex is not None:
             key = (row.head, "" if row.named else row.path)
             by_head.setdefault(key, []).append(row)
     return [_head(of_head, nulls, resolver) for of_head in by_head.values()]
@@ -51,10 +53,15 @@ def _head(
     rows: Sequence[ReadingRow], nulls: dict[tuple[str, str], Leads], resolver: Resolver
 ) -> HeadItems:
     kind = _kind(rows, resolver)
-    head = HeadItems(rows[0].head, kind, kind if kind is not None else kind_of_rows(rows))
+    flexed = [row for row in rows if row.flex is not None]
+    head = HeadItems(rows[0].head, kind, kind)
+    rows = [row for row in rows if row.flex is None]
     if kind is None:
+        # A coil that was flexed only must not change what the other rows say of the head.
+        head.layout = kind_of_rows(rows or flexed)
         for row, unclear in unclear_rows(rows):
             resolver.mistake(row, unclear.column, unclear.seen, unclear.expected)
+    head.flexings = flexings_of(flexed, head.layout, resolver)
     first: dict[tuple[str, ...], ReadingRow] = {}
     for row in rows:
         null = nulls.get((row.path, row.head)) or nulls.get((row.path, ""))
@@ -65,6 +72,8 @@ def _head(
         before = first.setdefault(key, row)
         if before is row:
             (head.paths if item.other else head.coils).append(item)
+            if not item.other and item.name in head.flexings:
+                item.flex = head.flexings[item.name].evidence
             continue
         sides = " to ".join(filter(None, (item.name, item.other)))
         where = f"{before.path}:{before.line}" if before.path != row.path else before.line

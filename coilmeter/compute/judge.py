@@ -23,6 +23,7 @@ from coilmeter.compute.budget import (
     wrong_null,
 )
 from coilmeter.compute.cautions import cautions_for
+from coilmeter.compute.flexings import every_coil
 from coilmeter.compute.grade import grade
 from coilmeter.compute.heads import HeadItems, gather
 from coilmeter.compute.paths import Layout
@@ -99,13 +100,7 @@ def _heads(
     for head in heads:
         by_name = {item.name: next(of_coils) for item in head.coils}
         specs = () if head.kind is None else head.kind.coils
-        coils = [
-            by_name.pop(spec.name)
-            if spec.name in by_name
-            else CoilResult(spec.name, spec.role, spec.pins, Condition.MISSING, spec.band)
-            for spec in specs
-        ]
-        coils += by_name.values()
+        coils = every_coil(by_name, head.flexings, specs)
         names = [coil.coil for coil in coils]
         if head.kind is None:
             layout = Layout.of(head.layout, names)
@@ -235,6 +230,7 @@ def _coil_results(
             u_deviation=standing.u_deviation,
             siblings=standing.siblings,
             parts_ohm=tuple(of_parts) if is_value else (),
+            flex=item.flex,
         )
         if condition in {Condition.UNDECIDED, Condition.UNSTABLE}:
             result = replace(result, next=next_for_coil(item, result, settings.confidence))
@@ -242,6 +238,8 @@ def _coil_results(
 
 
 def _condition(item: Item, zone: int) -> Condition:
+    if item.flex is not None and item.flex.stability.faulty:
+        return Condition.UNSTABLE
     if item.evidence is EvidenceKind.VALUE and _unstable(item):
         return Condition.UNSTABLE
     return ZONES[zone] if zone >= 0 else Condition.UNDECIDED

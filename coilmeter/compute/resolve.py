@@ -24,6 +24,7 @@ from coilmeter.values import (
     EVIDENCE_OF_FORM,
     Band,
     EvidenceKind,
+    FlexEvidence,
     HeadKind,
     ReadingRow,
     Role,
@@ -53,6 +54,7 @@ class Item:
     range_number: int
     leads: Leads
     warmth: Warmth
+    flex: FlexEvidence | None = None
 
 
 class Resolver:

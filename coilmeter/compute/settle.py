@@ -1,6 +1,8 @@
 """A stream of readings to "still moving" or "settled", without a hand on the meter.
 
 Values are SI floats in ohm, infinity for an overload; times are seconds that only grow.
+Nothing but `SettleRule.slow_above_ohm` depends on the unit: with that infinite, AC volts
+settle by the same rule, and what says ohm below is volt.
 """
 
 from __future__ import annotations

@@ -11,11 +11,13 @@ from coilmeter.values import (
     ISOLATION_ZONES,
     ZONES,
     CoilResult,
+    FlexEvidence,
     HeadResult,
     IsolationResult,
     Meter,
     Role,
 )
+from coilmeter.values.flexing import FIGURES
 
 SCHEMA: Final = "coilmeter/1"
 
@@ -60,6 +62,11 @@ def head_document(head: HeadResult, *, parts: bool = False) -> dict[str, Any]:
     }
 
 
+def flex_document(flex: FlexEvidence) -> dict[str, Any]:
+    """Give what flexing showed: the word, and each figure, null where it is not known."""
+    return {"verdict": flex.stability} | {name: getattr(flex.figures, name) for name in FIGURES}
+
+
 def role_key(role: Role) -> str:
     """Role as files spell it."""
     return "rp" if role is Role.RECORD_PLAYBACK else role
@@ -85,6 +92,7 @@ def _coil(coil: CoilResult, *, parts: bool) -> dict[str, Any]:
         "deviation": coil.deviation,
         "u_deviation": coil.u_deviation,
         "next": coil.next or None,
+        "flex": None if coil.flex is None else flex_document(coil.flex),
     }
     if parts:
         document["budget"] = (

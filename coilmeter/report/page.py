@@ -290,9 +290,11 @@ def not_tested(head: HeadPage) -> list[str]:
     ]
     lines = [f"Coil {', '.join(missing)}: not measured."] if missing else []
     lines += [f"Isolation not read: {', '.join(unread)}."] if unread else []
+    unmoved = [coil.coil for coil in result.coils if coil.flex is None]
+    if unmoved:
+        which = "" if len(unmoved) == len(result.coils) else f" of coil {', '.join(unmoved)}"
+        lines.append(f"Joints and leads{which} while they are moved.")
     titles = {figure.title for figure in head.figures}
-    if "Flexing" not in titles:
-        lines.append("Joints and leads while they are moved.")
     if "Inductance and Q" not in titles:
         lines.append(NEVER_BY_OHMS[0])
     lines.append(NEVER_BY_OHMS[1])

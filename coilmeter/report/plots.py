@@ -172,7 +172,7 @@ class LogPlot:
             metadata: dict[str, Any] = {"Date": None} if shape == "svg" else about
             figure.savefig(file, format=shape, metadata=metadata)
         data = file.getvalue()
-        return _with_alternative(data, **about) if shape == "svg" else data
+        return with_alternative(data, **about) if shape == "svg" else data
 
     def alternative(self) -> str:
         """Say in words what the picture shows."""
@@ -294,7 +294,7 @@ def _broken(values: Sequence[float], breaks: set[int]) -> list[float]:
     return shown
 
 
-def _with_alternative(svg: bytes, *, Title: str, Description: str) -> bytes:  # noqa: N803 - the names that files have for them
+def with_alternative(svg: bytes, *, Title: str, Description: str) -> bytes:  # noqa: N803 - the names that files have for them
     """Put title and description where screen readers look for them: first in the SVG."""
     text = svg.decode("utf-8")
     start = text.index("<svg")

@@ -9,6 +9,7 @@ from coilmeter.values import (
     CoilResult,
     Condition,
     EvidenceKind,
+    FlexEvidence,
     Isolation,
     IsolationResult,
 )
@@ -17,7 +18,16 @@ ALMOST: Final = 0.9999
 
 
 def coil_reason(coil: CoilResult) -> str:
-    """Reason of the verdict on a coil."""
+    """Reason of the verdict on a coil, and how steady it was when moved."""
+    reason, moved = _coil_reason(coil), coil.flex
+    if moved is None or moved.stability.faulty:
+        return reason
+    return f"{reason}; {moved.stability} when moved"
+
+
+def _coil_reason(coil: CoilResult) -> str:
+    if coil.flex is not None and coil.flex.stability.faulty:
+        return f"{coil.flex.stability} when moved{_dropouts(coil.flex)}"
     if coil.verdict is Condition.MISSING:
         return "not measured"
     if coil.verdict is Condition.UNSTABLE:
@@ -40,6 +50,11 @@ def path_reason(path: IsolationResult) -> str:
     if path.evidence is EvidenceKind.VALUE:
         return f"P {_probability(path.probability)}"
     return _evidence(path)
+
+
+def _dropouts(flex: FlexEvidence) -> str:
+    count = flex.figures.dropouts
+    return f": {count} drop-out{'' if count == 1 else 's'}" if count else ""
 
 
 def _evidence(result: CoilResult | IsolationResult) -> str:

@@ -44,6 +44,7 @@ CSV_COLUMNS: Final = (
     "deviation",
     "u_deviation",
     "next",
+    "flex",
 )
 
 
@@ -237,6 +238,7 @@ def _coil_cells(head: HeadResult, coil: CoilResult) -> list[object]:
         coil.deviation,
         coil.u_deviation,
         coil.next,
+        None if coil.flex is None else coil.flex.stability,
     ]
 
 
@@ -254,6 +256,7 @@ def _path_cells(head: HeadResult, path: IsolationResult) -> list[object]:
         " or ".join(path.between),
         *("", None, None),
         path.next,
+        None,
     ]
 
 

@@ -3,7 +3,8 @@
 The file is an ordinary readings file, so that ``coilmeter judge`` reads it as it stands.
 Each row is written and flushed to the disk (fsync) before `SheetKeeper.keep` returns.  A
 reading that is taken again stays in the file with the purpose ``free``: nothing measured is
-ever lost.  A file that no walk wrote is never changed.
+ever lost.  A file that no walk wrote is never changed.  One of an earlier version keeps its
+columns until a row needs a later one.
 
 While a keeper lives, no other run can write the same file: it holds an advisory `FileLock`.
 """
@@ -24,9 +25,10 @@ from typing import Final, Self
 
 from coilmeter.errors import InputError, StoreError
 from coilmeter.sources.lock import FileLock
-from coilmeter.sources.sheet import COLUMNS, parse_sheet
+from coilmeter.sources.sheet import COLUMNS, FORMER_COLUMNS, parse_sheet
 from coilmeter.units import format_ohm
 from coilmeter.values import Purpose, ReadingRow
+from coilmeter.values.flexing import flex_text
 
 REPLACED: Final = "taken again later"
 _BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
@@ -65,12 +67,13 @@ class SheetKeeper:
         self.path = path
         self.rows: list[ReadingRow] = []
         self.cut = ""
+        self._columns: tuple[str, ...] = COLUMNS
         self._lock = self._locked()
         try:
             if not exists(path):
                 self._make()
             elif not self._read_back(resume=resume):
-                self._rewrite([])
+                self._rewrite([], COLUMNS)
         except BaseException:
             self.close()
             raise
@@ -109,6 +112,11 @@ class SheetKeeper:
         )
         place = _place(stamped)
         older = [index for index, other in enumerate(self.rows) if _place(other) == place]
+        if stamped.flex is not None and self._columns != COLUMNS:
+            self._rewrite([*self.rows, stamped], COLUMNS)
+            self._columns = COLUMNS
+            self.rows.append(stamped)
+            return
         if stamped.purpose is Purpose.FREE or not older:
             self._append(stamped)
             self.rows.append(stamped)
@@ -117,7 +125,7 @@ class SheetKeeper:
         for index in older:
             note = "; ".join(part for part in (rows[index].note, REPLACED) if part)
             rows[index] = replace(rows[index], purpose=Purpose.FREE, note=note)
-        self._rewrite([*rows, stamped])
+        self._rewrite([*rows, stamped], self._columns)
         self.rows = [*rows, stamped]
 
     def _locked(self) -> FileLock:
@@ -146,9 +154,9 @@ class SheetKeeper:
         """Read what an earlier run left; False where that is not even a header."""
         with self._trouble("cannot be read back"):
             data = self.path.read_bytes()
-        header = _line(COLUMNS).encode()
         plain = data.removeprefix(_BYTE_ORDER_MARK)
-        if header.startswith(plain):
+        headers = [_line(columns).encode() for columns in (COLUMNS, *FORMER_COLUMNS)]
+        if any(header.startswith(plain) for header in headers):
             return False
         if not resume:
             raise StoreError(
@@ -166,13 +174,15 @@ class SheetKeeper:
 
     def _rows_in(self, data: bytes, header: bytes) -> list[ReadingRow]:
         elsewhere = "keep the new readings elsewhere (--keep)."
-        if header.strip() != _line(COLUMNS).strip().encode():
+        known = {_line(each).strip().encode(): each for each in (COLUMNS, *FORMER_COLUMNS)}
+        if header.strip() not in known:
             # Rows added under another header would be nonsense.
             raise StoreError(
                 f"{self.path}: no walk wrote this file (its first line is "
                 f"{header[:60].decode('utf-8', 'replace')!r})",
                 hint=f"judge it as it stands, and {elsewhere}",
             )
+        self._columns = known[header.strip()]
         try:
             sheet = parse_sheet(data, str(self.path), empty_is_fine=True)
         except InputError as error:
@@ -188,7 +198,7 @@ class SheetKeeper:
         return sheet.rows
 
     def _append(self, row: ReadingRow) -> None:
-        line = _line(_cells(row)).encode()
+        line = _line(_cells(row)[: len(self._columns)]).encode()
         # Unbuffered: what a full disk refused must not be written when the file is closed.
         with (
             self._trouble("cannot be written"),
@@ -204,14 +214,14 @@ class SheetKeeper:
                 file.truncate(end)
                 raise
 
-    def _rewrite(self, rows: list[ReadingRow]) -> None:
+    def _rewrite(self, rows: list[ReadingRow], columns: tuple[str, ...]) -> None:
         """Write the whole file under another name, then put it in place: never half of it."""
         half = self.path.with_name(f".{self.path.name}.part")
         with self._trouble("cannot be written"):
             try:
                 with half.open("w", encoding="utf-8", newline="") as file:
-                    file.write(_line(COLUMNS))
-                    file.writelines(_line(_cells(row)) for row in rows)
+                    file.write(_line(columns))
+                    file.writelines(_line(_cells(row)[: len(columns)]) for row in rows)
                     file.flush()
                     os.fsync(file.fileno())
                 half.replace(self.path)
@@ -238,8 +248,8 @@ def exists(path: Path) -> bool:
 
 
 def _place(row: ReadingRow) -> tuple[object, ...]:
-    """Tell what a row is about; a free reading, nothing that another could replace."""
-    if row.purpose is Purpose.FREE:
+    """Tell what a row is about; a free reading or a flexing, nothing that can be replaced."""
+    if row.purpose is Purpose.FREE or row.flex is not None:
         return (object(),)
     sides = tuple(sorted((row.coil, row.other)))
     return (row.head, row.purpose is Purpose.LEAD_NULL, sides)
@@ -267,6 +277,7 @@ def _cells(row: ReadingRow) -> tuple[str, ...]:
         f"{round(row.scatter_ohm, 9):.6g}",
         row.proof,
         row.raw,
+        "" if row.flex is None else flex_text(row.flex),
     )
 
 

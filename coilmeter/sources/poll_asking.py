@@ -40,6 +40,10 @@ class Asker:
         """Take bytes; answer with readings, and what was refused."""
         return self._conversation.receive(data)
 
+    def pending(self) -> bytes:
+        """Bytes of an answer that is not complete."""
+        return self._conversation.pending()
+
     def overdue(self, now: float) -> list[Reading | Rejected]:
         """Give up an answer that did not come in its time; what was held back comes out."""
         waited = now - self._asked_at

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import select
+import socket
 import time
 from typing import Final
 
@@ -17,6 +18,10 @@ LONGEST_WAIT_S: Final = 0.05
 
 WRITE_WITHIN_S: Final = 2.0
 """Real seconds after which a port that takes no bytes is given up."""
+
+KEEP_ALIVE_S: Final = 10
+"""Seconds after which a silent connection is asked whether its other side is still there, and
+between such questions; after some without an answer it is lost, and not just silent."""
 
 _CHUNK: Final = 4096
 _NAPS: Final = 10
@@ -61,6 +66,7 @@ class Link:
             # pyserial answers an option it does not know with a KeyError of its own message
             raise why_not_opened(url, error) from error
         self.port: serial.Serial = port
+        _keep_alive(getattr(port, "_socket", None))
         try:
             self._descriptor: int | None = port.fileno()
         except io.UnsupportedOperation:
@@ -114,8 +120,8 @@ class Link:
         port = self.port
         try:
             if self._descriptor is not None:
-                select.select([self._descriptor], [], [], wait_s)
-                return bytes(port.read(_CHUNK))
+                ready, _, _ = select.select([self._descriptor], [], [], wait_s)
+                return bytes(port.read(_CHUNK)) if ready else b""
             for _ in range(_NAPS):
                 data = bytes(port.read(_CHUNK))
                 if data:
@@ -150,3 +156,15 @@ class Link:
         return PortLostError(
             f"{self.url}: the port is gone ({error})", hint=lost_hint(self.url)
         )
+
+
+def _keep_alive(connection: socket.socket | None) -> None:
+    """Have the system notice when the other side of a connection is gone without a word."""
+    if connection is None:
+        return
+    connection.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+    for name in ("TCP_KEEPIDLE", "TCP_KEEPINTVL"):
+        # Not every system lets a program choose its own times.
+        option = getattr(socket, name, None)
+        if option is not None:
+            connection.setsockopt(socket.IPPROTO_TCP, option, KEEP_ALIVE_S)

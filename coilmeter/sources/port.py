@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from types import TracebackType
 from typing import Final, Self
 
@@ -21,6 +20,7 @@ from coilmeter.sources.poll_health import Health
 from coilmeter.sources.poll_lines import Lines, Rouser, combinations
 from coilmeter.sources.poll_link import LONGEST_WAIT_S, Link
 from coilmeter.sources.port_errors import refused_hint, silent_hint, unreadable_hint
+from coilmeter.sources.port_events import Answer, TimedReading, TimedReject
 from coilmeter.values import Reading
 from coilmeter.wire.contract import Format, Rejected
 from coilmeter.wire.dialogue import Dialogue
@@ -32,29 +32,15 @@ UNREADABLE_AFTER_S: Final = 5.0
 MAY_BE_CUT: Final = "the first line after opening: its beginning may be missing"
 
 
-@dataclass(frozen=True, slots=True)
-class TimedReading:
-    """A reading, and when its last byte was read, in seconds of the stream's clock."""
-
-    at: float
-    reading: Reading
-
-
-@dataclass(frozen=True, slots=True)
-class TimedReject:
-    """A stretch that is no frame, and when its last byte was read."""
-
-    at: float
-    rejected: Rejected
-
-
 class MeterStream:
-    """A meter on a port, open between ``with`` and its end.
+    """A meter on a port, open between ``with`` and its end: one connection at a time.
+
+    `coilmeter.sources.port_lasting` opens it again where that is lost.
 
     A meter that must be asked (see `coilmeter.wire.dialogue`) is asked, one reading after
     the other.  A serial meter that talks by itself and says nothing is roused: the wake byte
     of its format is sent, and the other combinations of DTR and RTS are tried, unless
-    `lines` says which it needs.
+    `lines` says which it needs.  One that falls silent later on is only woken.
 
     Parameters
     ----------
@@ -120,27 +106,16 @@ class MeterStream:
         self.rejected = 0
         self.asides = 0
         self._clock = clock
-        self._link: Link | None = None
-        self._decoder = form.decoder()
-        self._is_aside = getattr(form, "is_aside", lambda _: False)
-        self._asker = asker_for(url, form, dialogue)
+        self._dialogue = dialogue
         self._fixed_lines = lines is not None
+        self._link: Link | None = None
         self._rouser: Rouser | None = None
-        self._beginning_unsure = not form.facts.cut_shows and self._asker is None
-        self._answered = 0
-        self._heard = 0.0
+        self._is_aside = getattr(form, "is_aside", lambda _: False)
         self._health = Health(unreadable_after)
+        self._begin_afresh()
 
     def __enter__(self) -> Self:
-        link = self._link = Link(self.url, self.baud, self.lines)
-        self._heard = self._clock.now()
-        if self._asker is None:
-            tried = [self.lines]
-            if not self._fixed_lines and link.has_lines():
-                tried = combinations(self.lines)
-            step = self.silent_after / min(len(tried), 2)
-            wake = self.form.settings.wake
-            self._rouser = Rouser(link, tried, wake, step, self._heard)
+        self._open(self.url)
         return self
 
     def __exit__(
@@ -157,7 +132,48 @@ class MeterStream:
         if link is not None:
             link.close()
 
-    def poll(self, wait_s: float = LONGEST_WAIT_S) -> list[TimedReading | TimedReject]:
+    def reopen(self, url: str) -> None:
+        """Open the port again after it was lost, by the name that it has now.
+
+        All begins afresh as on entering, with the control lines that made the meter talk;
+        only the counts go on.
+
+        Raises
+        ------
+        InputError, PortMissingError, PortBusyError, PortDeniedError
+            When it cannot be opened; then it may be tried again.
+
+        """
+        self.close()
+        self._open(url)
+        self._begin_afresh()
+
+    def pending(self) -> bytes:
+        """Bytes that have made neither a reading nor a rejected stretch yet."""
+        return self._decoder.pending() if self._asker is None else self._asker.pending()
+
+    def _begin_afresh(self) -> None:
+        """Forget what belongs to one connection."""
+        self._decoder = self.form.decoder()
+        self._asker = asker_for(self.url, self.form, self._dialogue)
+        self._beginning_unsure = not self.form.facts.cut_shows and self._asker is None
+        self._answered = 0
+        self._talked = False
+        self._health.readable()
+
+    def _open(self, url: str) -> None:
+        link = self._link = Link(url, self.baud, self.lines)
+        self.url = url
+        self._heard = self._clock.now()
+        if self._asker is None:
+            tried = [self.lines]
+            if not self._fixed_lines and link.has_lines():
+                tried = combinations(self.lines)
+            step = self.silent_after / min(len(tried), 2)
+            wake = self.form.settings.wake
+            self._rouser = Rouser(link, tried, wake, step, self._heard)
+
+    def poll(self, wait_s: float = LONGEST_WAIT_S) -> list[Answer]:
         """Read what has arrived, waiting for the first byte no longer than `wait_s`.
 
         A meter that must be asked is asked first, where it owes no answer.
@@ -226,25 +242,22 @@ class MeterStream:
             yield self._link
         except PortLostError as error:
             raise PortLostError(
-                f"{error.message}; {self.decoded} readings arrived before and are kept",
+                f"{error.message}; {self.decoded} readings arrived before",
                 hint=error.hint,
             ) from error
 
-    def _timed_all(
-        self, now: float, answers: Sequence[Reading | Rejected]
-    ) -> list[TimedReading | TimedReject]:
+    def _timed_all(self, now: float, answers: Sequence[Reading | Rejected]) -> list[Answer]:
         timed = [self._timed(now, answer) for answer in answers]
         return [item for item in timed if item is not None]
 
-    def _timed(
-        self, now: float, answer: Reading | Rejected
-    ) -> TimedReading | TimedReject | None:
+    def _timed(self, now: float, answer: Reading | Rejected) -> Answer | None:
         position, self._answered = self._answered, self._answered + len(answer.raw)
         if isinstance(answer, Reading) and self._beginning_unsure and position == 0:
             self.rejected += 1
             return TimedReject(now, Rejected(answer.raw, MAY_BE_CUT, position))
         if isinstance(answer, Reading):
             self._health.readable()
+            self._talked = True
             if self._is_aside(answer):
                 self.asides += 1
                 return None
@@ -258,7 +271,7 @@ class MeterStream:
 
     def _check_heard(self, now: float) -> None:
         silence = now - self._heard
-        rouser = None if self.decoded else self._rouser
+        rouser = None if self._talked else self._rouser
         if rouser is not None:
             with self._opened():
                 if rouser.go_on(now):
@@ -266,6 +279,10 @@ class MeterStream:
         elif silence < self.silent_after:
             return
         self._heard = now
+        if self._talked and self._asker is None and self.form.settings.wake:
+            # Switched off and on again, such a meter talks only when it is woken again.
+            with self._opened() as link:
+                link.write(self.form.settings.wake)
         raise MeterSilentError(
             f"{self.url}: the port is open and no byte came for {silence:.1f} s "
             f"({self.bytes_in} bytes and {self.decoded} readings before)",
@@ -289,8 +306,8 @@ class MeterStream:
         garbage = self._health.take_garbage()
         if garbage is not None:
             raise MeterUnreadableError(
-                f"{self.url}: {garbage.count} stretches in {garbage.lasted_s:.1f} s, and none "
-                f"is a frame of {self.form.name}; the first bytes were "
+                f"{self.url}: {garbage.count} pieces of data came in {garbage.lasted_s:.1f} s, "
+                f"and none is a frame of {self.form.name}; the first bytes were "
                 f"{garbage.first.hex(' ').upper()}",
                 hint=unreadable_hint(self.form.name, self.baud),
             )

@@ -1,8 +1,8 @@
-"""The raw log, version 1: every byte a meter sent, when, and what was made of it.
+"""The raw log, version 2: every byte a meter sent, when, and what was made of it.
 
 A log is UTF-8 text.  Its head comes first::
 
-    coilmeter raw log, version 1
+    coilmeter raw log, version 2
     start: 2026-11-25T09:10:39.123456Z
     port: /dev/ttyUSB0
     format: digits14
@@ -27,6 +27,9 @@ text
 
 A record is complete with its newline; a last line without one is what a kill or a power cut
 left, and is no record.  A log that was closed ends with a record of the kind ``end``.
+
+Version 1 had no record of the kind ``plugged``, since it ended where the port was gone; it is
+read as well.
 """
 
 from __future__ import annotations
@@ -39,7 +42,10 @@ from typing import Final
 from coilmeter.errors import InputError
 
 MAGIC: Final = "coilmeter raw log, version "
-VERSION: Final = 1
+VERSION: Final = 2
+READABLE: Final = frozenset({"1", "2"})
+"""The versions that are read."""
+
 COLUMNS: Final = "seconds\tkind\tbytes\ttext"
 LONGEST_TEXT: Final = 400
 """Characters of the text of a record."""
@@ -67,6 +73,8 @@ class Kind(StrEnum):
     """No byte came for a while, though the port was there."""
     UNPLUGGED = "unplugged"
     """The port was gone: what came before and what comes after do not belong together."""
+    PLUGGED = "plugged"
+    """The port was open again, and what was asked of the meter began afresh."""
     NOTE = "note"
     """Something else that happened."""
     END = "end"
@@ -155,7 +163,7 @@ def parse_head(lines: list[str], path: str) -> LogHead:
 
 
 def check_version(line: str, path: str) -> None:
-    """Refuse a first line that is not the one of this version.
+    """Refuse a first line that is none of a version that is read.
 
     Raises
     ------
@@ -170,10 +178,10 @@ def check_version(line: str, path: str) -> None:
             hint="give a file that `coilmeter log` wrote; readings files are for "
             "`coilmeter judge`.",
         )
-    if line.removeprefix(MAGIC) != str(VERSION):
+    if line.removeprefix(MAGIC) not in READABLE:
         raise InputError(
             f"{path}: a raw log of version {one_line(line.removeprefix(MAGIC)[:20])!r}, and "
-            f"this program reads version {VERSION}",
+            f"this program reads version {' and '.join(sorted(READABLE))}",
             hint="use the release of the program that wrote it, or a later one.",
         )
 

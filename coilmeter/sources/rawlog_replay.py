@@ -97,7 +97,7 @@ class Replay:
         if event.kind in GAPS:
             yield from self._end_gap(event.at)
             self._gap = event
-        if event.kind is Kind.UNPLUGGED:
+        if event.kind in {Kind.UNPLUGGED, Kind.PLUGGED}:
             tally.unfinished += self._stream.pending()
             self._base = tally.raw_bytes
             self._stream = self._new_stream(event.at, opened=True)

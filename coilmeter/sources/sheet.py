@@ -36,8 +36,12 @@ COLUMNS: Final = (
     "scatter",
     "proof",
     "raw",
+    "flex",
 )
-"""Every column; the last four are written by a walk and may be left out by a person."""
+"""Every column; the last five are written by a walk and may be left out by a person."""
+
+FORMER_COLUMNS: Final = (COLUMNS[:-1],)
+"""Those that walks of earlier versions wrote, in their order."""
 
 _EXAMPLE: Final = "coil,reading"
 
@@ -80,9 +84,9 @@ def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet
         When it is not UTF-8 text, or there is nothing in it.
 
     """
-    text = _decoded(data, name)
+    text = decoded(data, name)
     torn: list[Mistake] = []
-    records = _records(text, name, torn)
+    records = records_of(text, name, torn)
     header = next(records, None)
     if header is None:
         raise InputError(
@@ -102,7 +106,8 @@ def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet
     return Sheet(rows, mistakes)
 
 
-def _decoded(data: bytes, name: str) -> str:
+def decoded(data: bytes, name: str) -> str:
+    """Give the text of a file; `InputError` where it is none."""
     if b"\0" in data[:4096]:
         raise InputError(
             f"{name}: this is not text (byte {data.index(0) + 1} is zero)",
@@ -135,7 +140,7 @@ class _Lines:
             yield line
 
 
-def _records(text: str, name: str, torn: list[Mistake]) -> Iterator[tuple[int, list[str]]]:
+def records_of(text: str, name: str, torn: list[Mistake]) -> Iterator[tuple[int, list[str]]]:
     """Cells of each line that is neither blank nor a comment, with its line number.
 
     A quote that is not closed, or not where it may stand, ends the reading: what follows

@@ -12,7 +12,8 @@ from typing import Final, TypeVar
 from coilmeter.compute.places import SIDES
 from coilmeter.errors import Mistake, ReadingTextError
 from coilmeter.units import Form, ReadingText, parse_range_end, parse_reading
-from coilmeter.values import CASE, ROLE_KEYS, Purpose, ReadingRow, Role
+from coilmeter.values import CASE, ROLE_KEYS, FlexEvidence, Purpose, ReadingRow, Role
+from coilmeter.values.flexing import parse_flex
 
 STANDARD_INPUT: Final = "standard input"
 _LONGEST_CELL: Final = 10_000
@@ -59,6 +60,9 @@ class RowReader:
         self._one_of("proof", cell.get("proof", ""), _PROOFS)
         if not _HEX.fullmatch(cell.get("raw", "")):
             self._mistake("raw", repr(cell["raw"][:40]), "bytes in hex, or nothing")
+        flex = self._flex(cell.get("flex", ""), purpose, is_path=bool(other))
+        if flex is not None and nowhere and purpose is Purpose.FREE:
+            self._mistake("coil", "neither a coil nor pins", "which coil was flexed")
         role = self._one_of("role", cell.get("role", "").lower(), ROLE_KEYS)
         head = cell.get("head", "")
         if not head and purpose is not Purpose.LEAD_NULL:
@@ -85,6 +89,7 @@ class RowReader:
             scatter_ohm=scatter,
             proof=cell.get("proof", ""),
             raw=cell.get("raw", ""),
+            flex=flex,
             named=bool(cell.get("head")),
             broken=broken,
         )
@@ -130,6 +135,20 @@ class RowReader:
             )
             return None
         return pins[0], pins[1]
+
+    def _flex(
+        self, text: str, purpose: Purpose | None, *, is_path: bool
+    ) -> FlexEvidence | None:
+        if not text:
+            return None
+        if is_path or purpose not in {None, Purpose.COIL, Purpose.FREE}:
+            self._mistake("flex", repr(text[:40]), "nothing: only a coil is flexed")
+            return None
+        try:
+            return parse_flex(text)
+        except ReadingTextError as error:
+            self._mistake("flex", repr(error.text[:40]), error.expected)
+            return None
 
     def _range(self, text: str) -> float | None:
         try:

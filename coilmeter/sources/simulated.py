@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Iterator
-from dataclasses import dataclass, field
-from decimal import Decimal
-
-import numpy as np
+from typing import Final
 
 from coilmeter.errors import InputError
 from coilmeter.sources.clock import Clock
-from coilmeter.sources.simulated_hands import Hands, Move, Performer, Touch, script_for
+from coilmeter.sources.simulated_dial import Dial, dials_for
+from coilmeter.sources.simulated_hands import Hands
 from coilmeter.sources.simulated_head import SimulatedHead
-from coilmeter.units import Quantity, WrongDimensionError, format_ohm, in_ohm
-from coilmeter.values import Flag, Meter
+from coilmeter.sources.simulated_meter import SimulatedMeter
+from coilmeter.sources.simulated_script import Move, Performer, Touch, script_for
+from coilmeter.units import format_ohm, in_ohm
+from coilmeter.values import Function
 from coilmeter.wire.contract import Display, Format
 
 __all__ = [
@@ -26,137 +25,31 @@ __all__ = [
     "SimulatedHead",
     "SimulatedMeter",
     "Touch",
+    "carries",
     "script_for",
 ]
 
+_TRIED_OHM: Final = (0.0, 100.0, math.inf)
 
-@dataclass
-class SimulatedMeter:
-    """A meter that shows what its data sheet says, plus the errors it is given here.
 
-    Not simulated: the time a range change takes and its hysteresis, input protection, test
-    current, the beeper, and any dependence on its own temperature.  The error fields may be
-    changed while it runs.
-
-    Parameters
-    ----------
-    meter
-        Gives the ranges: end of range and last digit.
-    fixed
-        A range that was chosen by hand, by its index or by its full scale; None for
-        autorange.
-    gain_error
-        Error as a fraction of the reading.
-    offset_ohm
-        Error that does not grow with the reading, in ohm.
-    noise_counts
-        Standard deviation from reading to reading, in counts of the last digit.
-    lead_ohm
-        Resistance of both leads together, in ohm; part of every reading.
-    seed
-        Seed of the noise; the same seed and the same readings scatter alike.
+def carries(wire_format: Format, meter: SimulatedMeter) -> None:
+    """Refuse a format that cannot carry what a meter can show.
 
     Raises
     ------
     InputError
-        When the meter states no ranges, or has none such as `fixed`.
+        With the range that has no place in it.
 
     """
-
-    meter: Meter
-    fixed: int | Quantity | None = None
-    gain_error: float = 0.0
-    offset_ohm: float = 0.0
-    noise_counts: float = 0.0
-    lead_ohm: float = 0.0
-    seed: int = 0
-    _ranges: tuple[tuple[float, float], ...] = field(init=False, repr=False)
-    _random: np.random.Generator = field(init=False, repr=False)
-
-    def __post_init__(self) -> None:
-        ranges = tuple(
-            (_tidy(in_ohm(each.full_scale)), _tidy(in_ohm(each.resolution)))
-            for each in self.meter.ranges
-        )
-        if not ranges:
+    for display in meter.displays():
+        try:
+            wire_format.encode(display)
+        except ValueError as error:
             raise InputError(
-                f"meter {self.meter.name!r} states no resistance ranges, so what it would "
-                "show cannot be told",
-                hint="simulate a meter that states its ranges.",
-            )
-        self._ranges = ranges if self.fixed is None else (self._chosen(ranges, self.fixed),)
-        self._random = np.random.default_rng(self.seed)
-
-    def show(self, true_ohm: float) -> Display:
-        """Give what the display shows for a resistance between the clips.
-
-        Leads, gain, offset and noise are added, the lowest range that holds the result is
-        chosen (or the fixed one kept), and the result is rounded to its last digit.  A
-        range of n counts shows up to n - 1; beyond, it is over-range.
-
-        Parameters
-        ----------
-        true_ohm
-            What is between the clips in ohm; infinite for nothing.
-
-        """
-        seen_ohm = (true_ohm + self.lead_ohm) * (1 + self.gain_error) + self.offset_ohm
-        noise = self.noise_counts * float(self._random.standard_normal())
-        for full_scale, resolution in self._ranges:
-            reading = seen_ohm / resolution + noise
-            if not math.isfinite(reading):
-                break
-            counts = round(reading)
-            if abs(counts) < round(full_scale / resolution):
-                return self._display(counts, full_scale, resolution)
-        return self._overload(*self._ranges[-1])
-
-    def displays(self) -> Iterator[Display]:
-        """Yield the ends of what it can show: zero and the largest number of each range, OL."""
-        for full_scale, resolution in self._ranges:
-            yield self._display(0, full_scale, resolution)
-            yield self._display(round(full_scale / resolution) - 1, full_scale, resolution)
-        yield self._overload(*self._ranges[-1])
-
-    def _chosen(
-        self, ranges: tuple[tuple[float, float], ...], fixed: int | Quantity
-    ) -> tuple[float, float]:
-        """Find the range chosen by hand, as (full scale, resolution) in ohm."""
-        known = ", ".join(format_ohm(full_scale) for full_scale, _ in ranges)
-        if isinstance(fixed, int):
-            if 0 <= fixed < len(ranges):
-                return ranges[fixed]
-        else:
-            try:
-                wanted_ohm = float(in_ohm(fixed))
-            except WrongDimensionError as error:
-                raise InputError(f"saw {fixed} as a range, expected a resistance") from error
-            for each in ranges:
-                if math.isclose(each[0], wanted_ohm, rel_tol=1e-9):
-                    return each
-        raise InputError(
-            f"meter {self.meter.name!r} has no range {fixed}",
-            hint=f"its ranges are {known}; as an index, 0 to {len(ranges) - 1}.",
-        )
-
-    def _flags(self) -> frozenset[Flag]:
-        """Whether the range is the meter's choice or the user's."""
-        return frozenset({Flag.AUTO if self.fixed is None else Flag.MANUAL})
-
-    def _display(self, counts: int, full_scale: float, resolution: float) -> Display:
-        """Show a number of counts of a range."""
-        # Decimal, because 2123 * 0.1 as floats shows 212.30000000000001.
-        value = float(counts * Decimal(str(resolution)))
-        return Display(value, resolution, full_scale, flags=self._flags())
-
-    def _overload(self, full_scale: float, resolution: float) -> Display:
-        """Show over-range."""
-        return Display(math.inf, resolution, full_scale, overload=True, flags=self._flags())
-
-
-def _tidy(ohm: float) -> float:
-    """Take off what a change of unit leaves in the last digits of a float."""
-    return float(f"{ohm:.12g}")
+                f"format {wire_format.name!r} cannot carry the "
+                f"{format_ohm(display.full_scale)} range of {meter.meter.name!r}: {error}",
+                hint="choose another format or another meter to simulate.",
+            ) from error
 
 
 class SimulatedBench:
@@ -167,7 +60,8 @@ class SimulatedBench:
     the time it takes (here it is the instant of the frame), slow settling at high
     resistance or with a capacitor across the clips, thermal voltages at the contacts, the
     inductive kick of a coil when a clip is lifted, hum picked up by the head, hands on the
-    pins, queries (frames come by themselves), and anything else that goes wrong on a wire.
+    pins, and whatever is between the meter and its port (see
+    `coilmeter.sources.simulated_wire`).
 
     Parameters
     ----------
@@ -195,15 +89,7 @@ class SimulatedBench:
     ) -> None:
         if not 0 < rate_hz < math.inf:
             raise InputError(f"saw {rate_hz} frames per second, expected more than 0")
-        for display in meter.displays():
-            try:
-                wire_format.encode(display)
-            except ValueError as error:
-                raise InputError(
-                    f"format {wire_format.name!r} cannot carry the "
-                    f"{format_ohm(display.full_scale)} range of {meter.meter.name!r}: {error}",
-                    hint="choose another format or another meter to simulate.",
-                ) from error
+        carries(wire_format, meter)
         self.meter = meter
         self.hands = hands
         self.wire_format = wire_format
@@ -217,9 +103,46 @@ class SimulatedBench:
         """The bench clock."""
         return self.hands.clock
 
-    def frame(self) -> bytes:
-        """Return the bytes of what the meter shows at this instant."""
+    def display(self) -> Display:
+        """Give what the meter shows at this instant."""
         with self._lock:
             self.started.set()
-            display = self.meter.show(self.hands.resistance(self.clock.now()))
-            return self.wire_format.encode(display)
+            return self.meter.show(self.hands.resistance(self.clock.now()))
+
+    def frame(self) -> bytes:
+        """Return the bytes of what the meter shows at this instant."""
+        return self.wire_format.encode(self.display())
+
+    def dial_for(self, function: Function) -> Dial | None:
+        """Give the dial for a function, with a range that the format can carry.
+
+        Parameters
+        ----------
+        function
+            Resistance (whose dial is None), continuity, diode, DC or AC volts.
+
+        Raises
+        ------
+        InputError
+            When the format cannot carry it.
+
+        """
+        if function is Function.RESISTANCE:
+            return None
+        model = self.meter.meter
+        lowest = model.ranges[0]
+        ohm_range = (in_ohm(lowest.full_scale), in_ohm(lowest.resolution))
+        why = ""
+        for dial in dials_for(function, self.meter.counts, ohm_range, in_ohm(model.beeper)):
+            try:
+                for ohm in _TRIED_OHM:
+                    self.wire_format.encode(dial.show(ohm, 0.0))
+            except ValueError as error:
+                why = why or str(error)
+                continue
+            return dial
+        raise InputError(
+            f"format {self.wire_format.name!r} cannot carry {function.replace('_', ' ')} of "
+            f"{model.name!r}: {why}",
+            hint="choose another function; a real meter may send something all the same.",
+        )

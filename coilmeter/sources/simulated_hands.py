@@ -1,20 +1,19 @@
-"""The hands at the simulated bench: what the clips touch, and a script that moves them."""
+"""The hands at the simulated bench: what the clips touch, and what they see there."""
 
 from __future__ import annotations
 
 import math
 import threading
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from coilmeter.errors import InputError
 from coilmeter.sources.clock import Clock
 from coilmeter.sources.simulated_head import SimulatedHead
-from coilmeter.sources.simulated_thread import BenchThread
+from coilmeter.sources.simulated_joint import Board, LooseJoint
 
 TIP_OHM: Final = 0.03
 """Contact resistance of a metal tip across two pins, in ohm (invented, plausible)."""
@@ -30,6 +29,7 @@ class _Contact:
     pins: tuple[str, str] | None
     between_ohm: float
     since_s: float
+    charged_from_s: float
     until_s: tuple[float, ...]
     series_ohm: tuple[float, ...]
     tip: bool = False
@@ -52,6 +52,13 @@ class Hands:
     seed
         Seed of the bounce; the same seed and the same moves bounce alike.
 
+    Attributes
+    ----------
+    joints
+        The loose joints of the head, by coil; assign another mapping to change them.
+    board
+        The board that the head is still connected to; None for a head by itself.
+
     """
 
     def __init__(
@@ -66,6 +73,8 @@ class Hands:
         self.clock = clock
         self.bounce_s = bounce_s
         self.tip_ohm = tip_ohm
+        self.joints: Mapping[str, LooseJoint] = {}
+        self.board: Board | None = None
         self._head = head
         self._random = np.random.default_rng(seed)
         self._lock = threading.Lock()
@@ -93,6 +102,15 @@ class Hands:
                 self._contact = replace(contact, between_ohm=between_ohm)
             self._head = head
 
+    @property
+    def where(self) -> str:
+        """What the clips are on, in words."""
+        contact = self._contact
+        if contact is None:
+            return "in the air"
+        on = "together" if contact.pins is None else " and ".join(contact.pins)
+        return f"{on}, a tip across" if contact.tip else on
+
     def clip(self, a: str, b: str) -> None:
         """Put the clips on two pins (or a pin and ``case``); the contact bounces first.
 
@@ -119,11 +137,11 @@ class Hands:
         """Lay a metal tip across the two clipped pins, or take it away.
 
         With the clips lifted it changes nothing: that is what tells an open coil from clips
-        that do not touch.
+        that do not touch.  It discharges the board, too.
         """
         with self._lock:
             if self._contact is not None:
-                self._contact = replace(self._contact, tip=on)
+                self._contact = replace(self._contact, tip=on, charged_from_s=self.clock.now())
 
     def resistance(self, now: float) -> float:
         """Give what the clips see at `now` (seconds of the bench clock), without the leads.
@@ -135,14 +153,21 @@ class Hands:
 
         """
         with self._lock:
-            contact = self._contact
+            contact, head, joints, board = self._contact, self._head, self.joints, self.board
         if contact is None:
             return math.inf
         phase = bisect_right(contact.until_s, now - contact.since_s)
         series_ohm = contact.series_ohm[phase] if phase < len(contact.series_ohm) else 0.0
         between_ohm = contact.between_ohm
+        parted = [coil for coil, joint in joints.items() if joint.is_open(now)]
+        if parted and contact.pins is not None:
+            for coil in parted:
+                head = head.with_open(coil)
+            between_ohm = head.resistance_between(*contact.pins)
         if contact.tip:
             between_ohm = 1 / (1 / between_ohm + 1 / self.tip_ohm) if between_ohm else 0.0
+        elif board is not None and contact.pins is not None:
+            between_ohm = board.seen_ohm(between_ohm, now - contact.charged_from_s)
         return series_ohm + between_ohm
 
     def _touch(self, pins: tuple[str, str] | None, between_ohm: float) -> None:
@@ -150,146 +175,12 @@ class Hands:
         half = int(self._random.integers(2, 5))
         cuts = np.sort(self._random.uniform(0.0, self.bounce_s, 2 * half - 1))
         ohms = np.geomspace(*BOUNCE_OHM, 1000)[self._random.integers(0, 1000, half)]
+        now = self.clock.now()
         self._contact = _Contact(
             pins,
             between_ohm,
-            self.clock.now(),
+            now,
+            now,
             (*cuts.tolist(), self.bounce_s),
             tuple(ohm for contact in ohms.tolist() for ohm in (math.inf, contact)),
         )
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One move of the hands.
-
-    Parameters
-    ----------
-    wait_s
-        Seconds of the bench clock between the move before (or the start) and this one.
-    action
-        What the hands do.
-    note
-        The move in words.
-
-    """
-
-    wait_s: float
-    action: Callable[[Hands], None]
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Touch:
-    """One pair to be read, in order.
-
-    Parameters
-    ----------
-    pins
-        The two pins, or None to put the clips together for a lead null.
-    bridge
-        Whether the pair reads OL, so that the pins are bridged for a moment.
-    hold_s
-        How long to hold the clips before lifting (or before bridging), in seconds; None for
-        the script's own.
-
-    """
-
-    pins: tuple[str, str] | None
-    bridge: bool = False
-    hold_s: float | None = None
-
-
-def script_for(
-    touches: Iterable[Touch],
-    *,
-    lifted_s: float = 1.0,
-    hold_s: float = 2.5,
-    ol_hold_s: float = 7.0,
-    bridge_s: float = 0.6,
-    after_bridge_s: float = 3.0,
-) -> tuple[Move, ...]:
-    """Write the moves that read `touches` one after the other.
-
-    Parameters
-    ----------
-    touches
-        The pairs.
-    lifted_s
-        How long the clips are in the air before each, in seconds.
-    hold_s
-        How long a pair that reads a value is held.
-    ol_hold_s
-        How long a pair that reads OL is held before the pins are bridged.
-    bridge_s, after_bridge_s
-        How long the tip lies on the pins, and how long the clips stay on after it.
-
-    Returns
-    -------
-    tuple of Move
-        Clip, hold, lift for each; for a pair that reads OL: clip, hold, bridge, take the
-        tip off, hold, lift.
-
-    """
-    moves: list[Move] = []
-    for touch in touches:
-        moves.append(_contact_move(lifted_s, touch.pins))
-        if touch.bridge:
-            held_s = ol_hold_s if touch.hold_s is None else touch.hold_s
-            moves.append(Move(held_s, lambda hands: hands.bridge(on=True), "bridge the pins"))
-            moves.append(Move(bridge_s, lambda hands: hands.bridge(on=False), "tip off"))
-            moves.append(Move(after_bridge_s, Hands.lift, "lift"))
-        else:
-            held_s = hold_s if touch.hold_s is None else touch.hold_s
-            moves.append(Move(held_s, Hands.lift, "lift"))
-    return tuple(moves)
-
-
-def _contact_move(wait_s: float, pins: tuple[str, str] | None) -> Move:
-    """Clip two pins, or the clips together."""
-    if pins is None:
-        return Move(wait_s, Hands.short_leads, "clips together")
-    a, b = pins
-    return Move(wait_s, lambda hands: hands.clip(a, b), f"clip {a} and {b}")
-
-
-class Performer(BenchThread):
-    """Moves the hands by a script, on a thread of its own, against the bench clock.
-
-    Use it as a context manager: the script starts on entry, or when `cue` is set; on exit
-    what is left of it is dropped and the thread joined.  An error of a move, such as a pin
-    that is not there, comes out on exit.
-
-    Parameters
-    ----------
-    hands
-        The hands to move.
-    script
-        The moves, in order.
-    cue
-        An event to wait for first, such as `SimulatedBench.started`.
-
-    """
-
-    def __init__(
-        self, hands: Hands, script: Sequence[Move], *, cue: threading.Event | None = None
-    ) -> None:
-        super().__init__("coilmeter-hands", hands.clock)
-        for move in script:
-            if not 0 <= move.wait_s < math.inf:
-                raise InputError(f"a move was told to wait {move.wait_s} s, expected 0 or more")
-        self._hands = hands
-        self._script = tuple(script)
-        self._cue = cue
-
-    def work(self) -> None:
-        """Make the moves, each when its time has come."""
-        while self._cue is not None and not self._cue.wait(0.02):
-            if self.stopping:
-                return
-        due_s = self.clock.now()
-        for move in self._script:
-            due_s += move.wait_s
-            if not self.wait_until(due_s):
-                return
-            move.action(self._hands)

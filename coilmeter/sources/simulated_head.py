@@ -7,24 +7,20 @@ copper and its leaks, and nothing that depends on time, current or polarity.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Final, TypeAlias
 
-import numpy as np
-
 from coilmeter.errors import InputError, UnknownNameError
+from coilmeter.sources.simulated_network import Node, network_resistance
 from coilmeter.values import CASE, HeadKind
 
 COPPER_PER_K: Final = 0.00393
 """Temperature coefficient of annealed copper at 20 degC, per kelvin.  Source: IEC 60028."""
 
 REFERENCE_DEGC: Final = 20.0
-
-Node: TypeAlias = str | tuple[str, float]
-"""A pin's name, ``case``, or a point along a coil as (coil, fraction from its first pin)."""
 
 Coil: TypeAlias = tuple[str, str, float]
 """First pin, second pin, resistance in ohm at 20 degC; infinite for an open coil."""
@@ -51,11 +47,13 @@ class SimulatedHead:
         Temperature of the copper.
     case
         Whether there is a metal case to measure against.
+    taps
+        Pins that are connected to a point along a coil, as (coil, fraction).
 
     Raises
     ------
     InputError
-        When a coil, a leak or a break cannot be, or names what is not there.
+        When a coil, a leak, a break or a tap cannot be, or names what is not there.
 
     """
 
@@ -64,9 +62,11 @@ class SimulatedHead:
     breaks: tuple[tuple[str, float], ...] = ()
     temperature_degc: float = REFERENCE_DEGC
     case: bool = True
+    taps: Mapping[str, tuple[str, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "coils", MappingProxyType(dict(self.coils)))
+        object.__setattr__(self, "taps", MappingProxyType(dict(self.taps)))
         object.__setattr__(self, "leaks", tuple(self.leaks))
         object.__setattr__(self, "breaks", tuple(self.breaks))
         for name, (pin_a, pin_b, ohm) in self.coils.items():
@@ -82,8 +82,12 @@ class SimulatedHead:
             self._check_node(b)
             if not ohm >= 0:
                 raise InputError(f"a leak was given {ohm} ohm, expected 0 or more")
-        for coil, fraction in self.breaks:
-            self._check_node((coil, fraction))
+        for point in (*self.breaks, *self.taps.values()):
+            self._check_node(point)
+        ends = {pin for pin_a, pin_b, _ in self.coils.values() for pin in (pin_a, pin_b)}
+        for pin in self.taps:
+            if pin in {*ends, CASE}:
+                raise InputError(f"pin {pin!r} cannot be a tap: it has another place already")
         if not self._copper_factor > 0:
             raise InputError(
                 f"saw {self.temperature_degc} degC, expected a temperature of a bench"
@@ -124,7 +128,7 @@ class SimulatedHead:
     @property
     def pins(self) -> tuple[str, ...]:
         """The pins in the order of the coils, and ``case`` last where there is one."""
-        pins = [pin for a, b, _ in self.coils.values() for pin in (a, b)]
+        pins = [pin for a, b, _ in self.coils.values() for pin in (a, b)] + [*self.taps]
         return tuple(dict.fromkeys([*pins, CASE] if self.case else pins))
 
     def with_resistance(self, coil: str, ohm: float) -> SimulatedHead:
@@ -148,6 +152,22 @@ class SimulatedHead:
     def with_leak(self, a: Node, b: Node, ohm: float) -> SimulatedHead:
         """Return this head with `ohm` between two nodes that should not be connected."""
         return replace(self, leaks=(*self.leaks, (a, b, ohm)))
+
+    def mended(self, coil: str | None = None) -> SimulatedHead:
+        """Return this head without breaks and leaks, or without those of one coil.
+
+        The resistance of each coil stays.
+        """
+        if coil is None:
+            return replace(self, leaks=(), breaks=())
+        self._coil(coil)
+        leaks = [
+            leak
+            for leak in self.leaks
+            if all(isinstance(node, str) or node[0] != coil for node in leak[:2])
+        ]
+        breaks = [place for place in self.breaks if place[0] != coil]
+        return replace(self, leaks=tuple(leaks), breaks=tuple(breaks))
 
     def at_temperature(self, temperature_degc: float) -> SimulatedHead:
         """Return this head with its copper at another temperature."""
@@ -211,19 +231,23 @@ class SimulatedHead:
 
     def _edges(self) -> list[tuple[Node, Node, float]]:
         """Give the whole head as resistors between nodes."""
-        edges = [(self._resolve(a), self._resolve(b), ohm) for a, b, ohm in self.leaks]
+        edges = [(self._resolve(a), self._resolve(b), ohm) for a, b, ohm in self._joined()]
         for name in self.coils:
             edges.extend(self._segments(name))
         return edges
 
+    def _joined(self) -> tuple[Leak, ...]:
+        """Whatever is connected beside the coils themselves: leaks and taps."""
+        return (*self.leaks, *((pin, point, 0.0) for pin, point in self.taps.items()))
+
     def _segments(self, name: str) -> Iterable[tuple[Node, Node, float]]:
-        """Yield the unbroken pieces of a coil between its ends and the points that leak.
+        """Yield the unbroken pieces of a coil between its ends, taps and points that leak.
 
         A point exactly at a break stays with the first pin; a break at the very end of the
         coil parts its second pin.
         """
         ohm = self.coils[name][2] * self._copper_factor
-        ends = [node for a, b, _ in self.leaks for node in (a, b)]
+        ends = [node for a, b, _ in self._joined() for node in (a, b)]
         points = {point[1] for point in ends if not isinstance(point, str) and point[0] == name}
         breaks = [at for coil, at in self.breaks if coil == name]
         for start, stop in pairwise(sorted({0.0, 1.0} | points)):
@@ -231,70 +255,3 @@ class SimulatedHead:
             if not parted:
                 piece = (stop - start) * ohm
                 yield self._resolve((name, start)), self._resolve((name, stop)), piece
-
-
-def network_resistance(
-    edges: Sequence[tuple[Node, Node, float]], start: Node, end: Node
-) -> float:
-    """Resistance between two nodes of any network of resistors, in ohm.
-
-    Nodes joined by zero ohm are made one; of the rest, the part that can be reached from
-    `start` gives one Laplacian of conductances, whose reduced form (with `end` grounded) is
-    solved for one ampere fed into `start`.
-
-    Parameters
-    ----------
-    edges
-        Pairs of nodes with their resistance in ohm, zero or more; infinite ones connect
-        nothing.
-    start, end
-        The two nodes; each may be absent from `edges`.
-
-    Returns
-    -------
-    float
-        In ohm; infinite where nothing connects the two.
-
-    Source: D. J. Klein and M. Randic, Resistance distance, J. Math. Chem. 12 (1993) 81-95.
-
-    """
-    joined = _groups([(a, b) for a, b, ohm in edges if ohm == 0], [start, end])
-    live = [
-        (joined.get(a, a), joined.get(b, b), ohm)
-        for a, b, ohm in edges
-        if 0 < ohm < math.inf and joined.get(a, a) != joined.get(b, b)
-    ]
-    source, sink = joined[start], joined[end]
-    if source == sink:
-        return 0.0
-    reach = _groups([(a, b) for a, b, _ in live], [source, sink])
-    if reach[source] != reach[sink]:
-        return math.inf
-    nodes = [node for node, group in reach.items() if group == reach[source] and node != sink]
-    index = {node: place for place, node in enumerate(nodes)}
-    laplacian = np.zeros((len(nodes), len(nodes)))
-    for a, b, ohm in live:
-        rows = [index[node] for node in (a, b) if node in index]
-        for row in rows:
-            laplacian[row, row] += 1 / ohm
-        if len(rows) == 2:  # noqa: PLR2004 - neither end is the grounded one
-            laplacian[rows[0], rows[1]] -= 1 / ohm
-            laplacian[rows[1], rows[0]] -= 1 / ohm
-    current = np.zeros(len(nodes))
-    current[index[source]] = 1.0
-    return float(np.linalg.solve(laplacian, current)[index[source]])
-
-
-def _groups(pairs: Iterable[tuple[Node, Node]], alone: Iterable[Node]) -> dict[Node, Node]:
-    """Return each node's representative, where `pairs` are connected and `alone` also exist."""
-    parent: dict[Node, Node] = {node: node for node in alone}
-
-    def root(node: Node) -> Node:
-        parent.setdefault(node, node)
-        while parent[node] != node:
-            node = parent[node]
-        return node
-
-    for a, b in pairs:
-        parent[root(a)] = root(b)
-    return {node: root(node) for node in parent}

@@ -6,7 +6,8 @@ import threading
 from collections import deque
 from collections.abc import Sequence
 
-from coilmeter.sources.simulated_hands import Hands, Move
+from coilmeter.sources.simulated_hands import Hands
+from coilmeter.sources.simulated_script import Move
 from coilmeter.sources.simulated_thread import SLICE_S, BenchThread
 
 
@@ -29,6 +30,7 @@ class Attendant(BenchThread):
         self._moves: deque[Move] = deque()
         self._changed = threading.Condition()
         self._order = 0
+        self._making = False
 
     def order(self, moves: Sequence[Move]) -> None:
         """Have these moves made, each after its wait, from now on."""
@@ -36,6 +38,12 @@ class Attendant(BenchThread):
             self._moves = deque(moves)
             self._order += 1
             self._changed.notify()
+
+    @property
+    def idle(self) -> bool:
+        """Whether all moves of the latest order are made."""
+        with self._changed:
+            return not self._moves and not self._making
 
     def work(self) -> None:
         """Make the moves of the latest order."""
@@ -47,6 +55,7 @@ class Attendant(BenchThread):
                 number, move = self._order, self._moves[0]
             if self._waited(move.wait_s, number):
                 move.action(self._hands)
+                self._making = False
 
     def _waited(self, wait_s: float, number: int) -> bool:
         """Wait before a move of an order; False when told otherwise in the meantime."""
@@ -58,6 +67,7 @@ class Attendant(BenchThread):
                 left_s = due_s - self.clock.now()
                 if left_s <= 0:
                     self._moves.popleft()
+                    self._making = True
                     return True
             self.clock.sleep(min(left_s, SLICE_S))
         return False

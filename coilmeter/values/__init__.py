@@ -4,11 +4,13 @@ Resistances in these types are pint quantities where a person or a file puts the
 SI floats with the unit in the name where many are handled at once.
 """
 
+from coilmeter.values.flexing import FlexEvidence, FlexFigures, FlexResult, Stability
 from coilmeter.values.readings import Reading, ReadingRow
 from coilmeter.values.results import ISOLATION_ZONES, CoilResult, HeadResult, IsolationResult
 from coilmeter.values.specs import (
     CASE,
     MOST_COILS,
+    ACVolts,
     Band,
     CoilSpec,
     HeadKind,
@@ -41,12 +43,16 @@ __all__ = [
     "MOST_COILS",
     "ROLE_KEYS",
     "ZONES",
+    "ACVolts",
     "Band",
     "CoilResult",
     "CoilSpec",
     "Condition",
     "EvidenceKind",
     "Flag",
+    "FlexEvidence",
+    "FlexFigures",
+    "FlexResult",
     "Function",
     "Grade",
     "HeadKind",
@@ -60,6 +66,7 @@ __all__ = [
     "Reading",
     "ReadingRow",
     "Role",
+    "Stability",
     "numbered_kind",
     "shown_kinds",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coilmeter.units import ReadingText
+from coilmeter.values.flexing import FlexEvidence
 from coilmeter.values.words import Flag, Function, Purpose, Role
 
 
@@ -77,6 +78,9 @@ class ReadingRow:
         ``bridged``, ``key``, or empty.
     raw
         The bytes it came from, in hex.
+    flex
+        What the coil did while its joint was moved; None for all rows that are not about
+        that.  Its `reading` is then the median, and no second value of the coil.
     named
         False where the file names no head: then the head is that of this file alone.
     broken
@@ -104,5 +108,6 @@ class ReadingRow:
     scatter_ohm: float = 0.0
     proof: str = ""
     raw: str = ""
+    flex: FlexEvidence | None = None
     named: bool = True
     broken: bool = False

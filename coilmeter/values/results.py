@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coilmeter.values.flexing import FlexEvidence
+from coilmeter.values.impedances import CoilImpedance
 from coilmeter.values.words import Condition, EvidenceKind, Grade, Isolation, Match, Role
 
 ISOLATION_ZONES = ("bridged", "leaking", "doubtful", "isolated")
@@ -36,6 +38,10 @@ class CoilResult:
         The measurement that would decide, empty where nothing is open.
     parts_ohm
         Standard uncertainty by cause, in the order of `coilmeter.compute.budget.PARTS`.
+    flex
+        What it did while its joint was moved; None where it was not.
+    impedance
+        What AC volts said of it; None where none were taken.
 
     """
 
@@ -60,6 +66,8 @@ class CoilResult:
     siblings: int = 0
     next: str = ""
     parts_ohm: tuple[float, ...] = ()
+    flex: FlexEvidence | None = None
+    impedance: CoilImpedance | None = None
 
 
 @dataclass(frozen=True, slots=True)

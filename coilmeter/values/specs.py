@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from coilmeter.units import Quantity
+from coilmeter.units import Quantity, ohms, ureg
 from coilmeter.values.words import Role
 
 
@@ -40,7 +40,7 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class MeterRange:
-    """One resistance range of a meter and its stated accuracy.
+    """One range of a meter, of resistance or of AC volts, and its stated accuracy.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ class MeterRange:
         Stated limit of error as a fraction of the reading.
     floor
         The part of the stated limit that does not grow with the reading (counts, part of
-        range, or a printed figure), as a resistance.
+        range, or a printed figure), in the unit of `full_scale`.
 
     """
 
@@ -58,6 +58,36 @@ class MeterRange:
     resolution: Quantity
     fraction: float
     floor: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class ACVolts:
+    """A meter on AC volts, as its data sheet states it; made without arguments, a default.
+
+    Parameters
+    ----------
+    ranges
+        Low to high, as voltages; empty where none are stated: then `fraction` and `counts`
+        hold, of the last digit of each reading.
+    lowest, highest
+        The band of frequencies for which the limits are stated.
+    input_resistance, input_capacitance, capacitance_spread
+        What the input puts in parallel to what is measured, leads included; the last is the
+        half-width within which the capacitance is known.
+    basis
+        Where the figures come from, with their label.
+
+    """
+
+    ranges: tuple[MeterRange, ...] = ()
+    fraction: float = 0.02
+    counts: float = 10.0
+    lowest: Quantity = ureg.Quantity(45.0, "hertz")  # noqa: RUF009 - never changed
+    highest: Quantity = ureg.Quantity(500.0, "hertz")  # noqa: RUF009 - as above
+    input_resistance: Quantity = ohms(10e6)  # noqa: RUF009 - as above
+    input_capacitance: Quantity = ureg.Quantity(100e-12, "farad")  # noqa: RUF009 - as above
+    capacitance_spread: Quantity = ureg.Quantity(60e-12, "farad")  # noqa: RUF009 - as above
+    basis: str = "the tool's own conservative default"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +107,8 @@ class Meter:
         Limit of the lead resistance that stays in a two-wire reading when no null is known.
     four_wire
         Whether it senses with separate leads, so that none of theirs is in the reading.
+    ac
+        The same meter on AC volts.
 
     """
 
@@ -90,6 +122,7 @@ class Meter:
     beeper_spread: Quantity
     unnulled_leads: Quantity
     four_wire: bool = False
+    ac: ACVolts = ACVolts()
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,6 +132,21 @@ class LowBattery:
 
 
 @dataclass(frozen=True, slots=True)
+class MeterAway:
+    """Nothing that can be read comes from the meter: `what` it is, and `advice`."""
+
+    what: str
+    advice: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeterBack:
+    """Readings may be expected again; the step that was waiting is begun again."""
+
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class Finished:
     """Nothing is left to do."""
 
@@ -155,5 +170,7 @@ Event = (
     | Skipped
     | Refused
     | LowBattery
+    | MeterAway
+    | MeterBack
     | Finished
 )

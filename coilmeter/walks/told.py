@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Final
 
 from coilmeter.compute.settle import Settled
 from coilmeter.values import Reading
+from coilmeter.walks.events import AskBridge, Contact, Event, LiftLonger, NearZeroHeld
+from coilmeter.walks.steps import Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +54,15 @@ class OpenProved:
 
 
 Told = Touched | Moving | QuietlyOpen | BackTooSoon | Held | ValueSettled | OpenProved
+
+_EVENTS: Final[dict[type[Told], Callable[[Step], Event]]] = {
+    Touched: Contact,
+    QuietlyOpen: AskBridge,
+    BackTooSoon: LiftLonger,
+    Held: NearZeroHeld,
+}
+
+
+def as_event(what: Touched | QuietlyOpen | BackTooSoon | Held, step: Step) -> Event:
+    """Give what needs no more of the walk than its step as the event of the walk."""
+    return _EVENTS[type(what)](step)

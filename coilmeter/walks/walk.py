@@ -7,37 +7,34 @@ a keeper, which has it on disk before the event says that it is taken.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Final
 
 from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError, ReadingTextError
 from coilmeter.units import Form, parse_reading
-from coilmeter.values import Flag, Purpose, Reading, ReadingRow
-from coilmeter.walks.contact import ContactRule, ContactWatcher
+from coilmeter.values import Purpose, Reading, ReadingRow
+from coilmeter.walks.contact import ContactRule, ContactWatcher, State
+from coilmeter.walks.doubts import Doubts
 from coilmeter.walks.events import (
-    AskBridge,
     AskRange,
     Begun,
-    Contact,
     Event,
     Finished,
     Lift,
-    LiftLonger,
-    LowBattery,
-    NearZeroHeld,
+    MeterAway,
+    MeterBack,
     NotKept,
     Planned,
     ReadsLikeACoil,
-    Refused,
     Skipped,
     StillMoving,
     Taken,
 )
 from coilmeter.walks.evidence import RangeOf, row_of, value_text
 from coilmeter.walks.keeping import Keeper
-from coilmeter.walks.refusals import why_little, why_no_null, why_not
+from coilmeter.walks.refusals import why_not
 from coilmeter.walks.steps import Step, moves_between
 from coilmeter.walks.told import (
     BackTooSoon,
@@ -48,17 +45,11 @@ from coilmeter.walks.told import (
     Told,
     Touched,
     ValueSettled,
+    as_event,
 )
 
 KEY_PROOF: Final = "key"
 BRIDGE_PROOF: Final = "bridged"
-
-_EVENTS: Final[dict[type[Told], Callable[[Step], Event]]] = {
-    Touched: Contact,
-    QuietlyOpen: AskBridge,
-    BackTooSoon: LiftLonger,
-    Held: NearZeroHeld,
-}
 
 
 class Walk:
@@ -105,9 +96,8 @@ class Walk:
         self._index = -1
         self._last: int | None = None
         self._pending: tuple[Step, ReadingRow, bool] | None = None
-        self._path_good_ohm = path_good_ohm
-        self._refused = ""
-        self._battery_low = False
+        self._doubts = Doubts(path_good_ohm)
+        self._away = False
         self._clipped: tuple[str, ...] = ()
         self._watcher: ContactWatcher | None = None
 
@@ -148,23 +138,33 @@ class Walk:
             What the frame says.
 
         """
-        self.last_reading = reading
+        self.last_reading, self._away = reading, False
         step, watcher = self.step, self._watcher
         if step is None or watcher is None:
             return []
-        hints = self._battery(reading)
-        advice = why_not(reading) or why_no_null(step, reading)
-        if advice:
-            watcher.interrupt()
-            told, self._refused = self._refused == advice, advice
-            return hints if told else [*hints, Refused(advice, reading)]
         end = self._range_of(reading) if reading.overload else None
-        hint = why_little(step, end, self._path_good_ohm, asked=watcher.asked)
-        told, self._refused = self._refused == hint, hint
-        hints += [Refused(hint, reading)] if hint and not told else []
-        return hints + [
+        refused, said = self._doubts.about(step, reading, end, asked=watcher.asked)
+        if refused:
+            watcher.interrupt()
+            return said
+        return said + [
             event for what in watcher.feed(at, reading) for event in self._say(step, what)
         ]
+
+    def interrupted(self, what: str, advice: str) -> list[Event]:
+        """Take note that nothing comes from the meter, so that nothing is known of the clips.
+
+        What is half settled or half proved is forgotten; what is taken stays.  Steps may be
+        typed and skipped meanwhile.  `what` and `advice` are handed to the screen.
+        """
+        self.last_reading, self._away = None, True
+        self._doubts.forget()
+        self._begin_again()
+        return [MeterAway(what, advice)]
+
+    def resumed(self, what: str) -> list[Event]:
+        """Begin the step that was waiting again: `what` tells that the meter is back."""
+        return [MeterBack(what), *self._begin_again()]
 
     def confirm_open(self) -> list[Event]:
         """Take the OL that the meter shows: a person says that the clips touch the pins."""
@@ -242,7 +242,7 @@ class Walk:
     def _in_the_air(self) -> bool:
         """Whether no meter shows that the clips still touch what this step was about."""
         if self.last_reading is None or self._watcher is None:
-            return True
+            return not self._away
         return self.last_reading.overload and self._watcher.waiting
 
     def _say(self, step: Step, what: Told) -> list[Event]:
@@ -254,7 +254,7 @@ class Walk:
             case Moving(creeping=creeping):
                 return [StillMoving(step, creeping)]
             case Touched() | QuietlyOpen() | BackTooSoon() | Held():
-                return [_EVENTS[type(what)](step)]
+                return [as_event(what, step)]
 
     def _take_value(self, step: Step, run: Settled[Reading]) -> list[Event]:
         try:
@@ -272,12 +272,6 @@ class Walk:
 
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
         return row_of(self._template, step, readings, self._range_of)
-
-    def _battery(self, reading: Reading) -> list[Event]:
-        """Say once that the battery is low: what is taken meanwhile carries a note."""
-        low, told = Flag.LOW_BATTERY in reading.flags, self._battery_low
-        self._battery_low = low
-        return [LowBattery(reading)] if low and not told else []
 
     def _checked(self, step: Step, row: ReadingRow, *, lifted: bool) -> list[Event]:
         """Keep a row, but ask first where a path reads like a coil."""
@@ -311,6 +305,14 @@ class Walk:
             len(self.steps),
         )
         return self._begin(lifted=lifted)
+
+    def _begin_again(self) -> list[Event]:
+        """Begin the step anew, the clips being where they were as far as anybody knows."""
+        step, watcher = self.step, self._watcher
+        if step is None or watcher is None:
+            return []
+        still_on = watcher.state is State.LIFTING
+        return [*self._begin(lifted=not still_on), *([Lift(step)] if still_on else [])]
 
     def _begin(self, *, lifted: bool) -> list[Event]:
         step, self._pending = self.step, None

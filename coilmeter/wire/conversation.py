@@ -109,6 +109,10 @@ class Conversation:
             self._look_for_prompt(piece)
         return answers
 
+    def pending(self) -> bytes:
+        """Bytes that have made neither an answer nor a rejected stretch yet."""
+        return self._decoder.pending()
+
     def overdue(self) -> list[Reading | Rejected]:
         """Give up the answer that is awaited; what was held back for it is refused."""
         awaited, self._awaited = self._awaited, _Awaited.NOTHING

@@ -17,6 +17,7 @@ from coilmeter.wire.dialogue import Dialogue, ErrorEntry, PolledFormat
 UNDEFINED_HEADER: Final = ErrorEntry(-113, "Undefined header")
 NO_ERROR: Final = ErrorEntry(0, "No error")
 _LONGEST_COMMAND: Final = 256
+_REMEMBERED: Final = 100
 
 
 class Responder:
@@ -34,13 +35,17 @@ class Responder:
         Gives what the display shows, each time it is asked for.
     dialogue
         The lines it knows, where they are not those of the format.
+    reset
+        Done on ``*RST``, where that is one of its lines: back to no hold and no null.
 
     Attributes
     ----------
     errors
         The error queue; entries may be added to see them asked for.
+    given
+        How many readings it has given.
     heard
-        The lines that arrived, oldest first.
+        The last lines that arrived, oldest first.
 
     """
 
@@ -49,12 +54,16 @@ class Responder:
         form: PolledFormat,
         show: Callable[[], Display],
         dialogue: Dialogue | None = None,
+        *,
+        reset: Callable[[], None] = lambda: None,
     ) -> None:
         self.errors: deque[ErrorEntry] = deque()
+        self.given = 0
         self.heard: list[str] = []
         self._form = form
         self._dialogue = dialogue or form.dialogue
         self._show = show
+        self._reset = reset
         four = form.four_wire
         self._obeyed = {
             *self._dialogue.serial_setup,
@@ -76,7 +85,7 @@ class Responder:
         self._pending = rest[-_LONGEST_COMMAND:]
         commands = [line.decode("latin-1").strip() for line in lines]
         commands = [command for command in commands if command]
-        self.heard += commands
+        self.heard = [*self.heard, *commands][-_REMEMBERED:]
         if self._dialogue.prompt and len(commands) > 1:
             return self._answer(commands[0]) + f"{self._dialogue.refusals[-1]}\r\n".encode()
         return b"".join(map(self._answer, commands))
@@ -85,6 +94,7 @@ class Responder:
         said = self._dialogue
         if command == said.query:
             reply = self._form.encode(self._show())
+            self.given += 1
         elif command and command == said.error_query:
             entry = self.errors.popleft() if self.errors else NO_ERROR
             reply = f'{entry.number:+d},"{entry.text}"\r\n'.encode()
@@ -92,6 +102,8 @@ class Responder:
             reply = b""
             if command == "*CLS":
                 self.errors.clear()
+            elif command == "*RST":
+                self._reset()
         elif said.prompt:
             return f"{said.refusals[0]}\r\n".encode()
         else:

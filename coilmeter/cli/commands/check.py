@@ -59,8 +59,12 @@ def command(
     ] = "",
     form: options.FormatName = "",
     baud: options.Baud = None,
+    dtr: options.Dtr = None,
+    rts: options.Rts = None,
+    wait: options.Wait = "",
     meter: options.Meter = "unstated",
     lead: options.Lead = "",
+    four_wire: options.FourWire = False,
     keep: Annotated[
         Path | None,
         typer.Option(
@@ -97,13 +101,21 @@ def command(
 
     With --port the meter is watched: clip the pins that are named, hold until it is taken,
     lift. Every reading is on disk before the screen says so; ended half-way, it goes on
-    with --resume. Ends with 0 when the head is sound and matched, 1 when something is faulty
-    or undecided, 3 when the meter or port fails.
+    with --resume. A meter that is unplugged or falls silent meanwhile is waited for. Ends
+    with 0 when the head is sound and matched, 1 when something is faulty or undecided, 3
+    when the meter or port fails.
     """
     from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
+    from coilmeter.cli.connection import (
+        Connection,
+        check_four_wire,
+        chosen_dialogue,
+        chosen_lines,
+        chosen_wait,
+        need_port,
+    )
     from coilmeter.cli.measuring import measure
     from coilmeter.errors import InputError
-    from coilmeter.sources.port_errors import check_url
 
     wire = options.make_format(form) if port or form else None
     if wire is not None and not port:
@@ -113,6 +125,11 @@ def command(
         )
     if speak and wire is None:
         raise InputError("--speak without --port", hint="what is typed needs no voice.")
+    if wire is None:
+        need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, "--wait": wait or None})
+    if four_wire:
+        check_four_wire(wire, lead)
+        lead = "four-wire"
     head = checked_name(head)
     known = options.make_catalog(catalog)
     settings = options.make_settings(
@@ -126,8 +143,19 @@ def command(
         leaking_below=leaking_below,
     )
     chosen = _kind(known, kind, coils)
+    connection = None
     if wire is not None:
-        check_url(port, baud or wire.settings.baud)
+        connection = Connection(
+            port,
+            wire,
+            baud,
+            chosen_lines(wire, port, dtr=dtr, rts=rts),
+            chosen_dialogue(
+                wire, lead, four_wire_meter=settings.meters[settings.meter].four_wire
+            ),
+            chosen_wait(wait),
+        )
+        connection.check()
     with make_keeper(keep, head, resume=resume) as keeper:
         job = Job(
             head,
@@ -141,9 +169,7 @@ def command(
         check_resumed(job)
         code = measure(
             job,
-            port=port,
-            wire=wire,
-            baud=baud,
+            connection=connection,
             speak=speak,
             shape=as_,
             out=out,

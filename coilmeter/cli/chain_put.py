@@ -1,0 +1,154 @@
+"""What ``coilmeter chain`` writes: what is known, weights, cases, how a test is made."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from coilmeter.cli.chain_desk import Desk
+from coilmeter.cli.chain_setup import find_map
+from coilmeter.cli.logging_files import WholeFile
+from coilmeter.cli.options import Shape
+from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks, put_listing
+from coilmeter.cli.saying import say
+from coilmeter.compute.chain_diagnosis import Diagnosis, Verdict
+from coilmeter.compute.chain_weights import learn_weights, with_weights
+from coilmeter.errors import InputError, UnknownNameError
+from coilmeter.report.chain_drawing import drawing
+from coilmeter.report.chain_howto import how_lines
+from coilmeter.report.chain_page import chain_page
+from coilmeter.report.chain_rows import cases_listing, links_listing, weights_listing
+from coilmeter.report.chain_svg import svg
+from coilmeter.report.chain_words import cautions, headline, notes
+from coilmeter.report.listing import WIDTH
+from coilmeter.report.safe import harmless
+from coilmeter.sources.chain_cases import Journal
+from coilmeter.values.chains import ChainMap
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where results go: their shape, a file, and a file for the drawing."""
+
+    shape: Shape
+    out: Path | None
+    draw: Path | None = None
+
+
+def weighted(chain: ChainMap, journal: Journal, *, shipped: bool) -> ChainMap:
+    """Give the map with the user's own closed cases counted into its weights."""
+    counts = {} if shipped else journal.counts(chain.name)
+    return with_weights(chain, learn_weights(chain, counts)) if counts else chain
+
+
+def put_diagnosis(diagnosis: Diagnosis, where: Where) -> int:
+    """Write what is known; the exit code comes back: 0 where nothing is broken, else 1.
+
+    Raises
+    ------
+    StoreError
+        When a file cannot be written.
+
+    """
+    if where.draw is not None:
+        with WholeFile(where.draw) as file:
+            file.write(svg(diagnosis))
+    if where.shape is Shape.TABLE:
+        put_chunks([_text(diagnosis)], where.out)
+    elif where.shape is Shape.HTML:
+        put_chunks([chain_page(diagnosis)], where.out)
+    else:
+        put_listing(links_listing(diagnosis), where.shape, where.out)
+    return ALL_SOUND if diagnosis.verdict is Verdict.NOTHING else SOMETHING
+
+
+def put_weights(chain: ChainMap, journal: Journal, where: Where) -> None:
+    """Write the weights of a map, with the closed cases counted in.
+
+    Raises
+    ------
+    StoreError
+        When a file cannot be written.
+
+    """
+    counts = journal.counts(chain.name)
+    learnt = learn_weights(chain, counts)
+    known = sum(each.cases for each in learnt)
+    put_listing(weights_listing(chain.name, learnt, known), where.shape, where.out)
+    astray = set(counts) - {link.name for link in chain.links}
+    if astray:
+        say(f"! not counted, because no link is called so: {', '.join(sorted(astray))}.")
+
+
+def put_cases(journal: Journal, where: Where) -> None:
+    """Write the list of all cases; raises `StoreError` when a file cannot be written."""
+    put_listing(
+        cases_listing(list(journal.cases.values()), journal.troubles), where.shape, where.out
+    )
+
+
+def put_how(maps: Mapping[str, ChainMap], fault: str, name: str, out: Path | None) -> None:
+    """Write how a test is made, in each chain in which it is made differently.
+
+    Raises
+    ------
+    UnknownNameError
+        When no chain has such a test.
+    StoreError
+        When a file cannot be written.
+
+    """
+    told: dict[str, list[str]] = {}
+    known: list[str] = []
+    for chain in [find_map(maps, fault)] if fault else maps.values():
+        try:
+            test = chain.test(name)
+        except UnknownNameError as error:
+            known += error.known
+            continue
+        text = "\n".join(map(_wrapped, how_lines(test, chain.needs)))
+        told.setdefault(text, []).append(chain.name)
+    if not told:
+        raise UnknownNameError("test", name, list(dict.fromkeys(known)))
+    parts = [
+        f"In {' and '.join(chains)}:\n{text}\n" if len(told) > 1 else f"{text}\n"
+        for text, chains in told.items()
+    ]
+    put_chunks(["\n".join(parts)], out)
+
+
+def close_case(desk: Desk, links: Sequence[str]) -> None:
+    """Close a case with what it was.
+
+    Raises
+    ------
+    InputError
+        When it is kept nowhere, is closed already, or there is no such link.
+    StoreError
+        When it could not be kept.
+
+    """
+    if desk.journal is None or desk.case is None:
+        raise InputError("--close without --case", hint="name the case that is to be closed.")
+    nothing = [link.lower() for link in links] == ["none"]
+    found = () if nothing else tuple(desk.chain.link(link.lower()).name for link in links)
+    desk.journal.close(desk.case, found)
+    say(f"case {desk.case.name} is closed: {', '.join(found) or 'nothing was broken'}.")
+
+
+def _text(diagnosis: Diagnosis) -> str:
+    lines = [_wrapped(headline(diagnosis)), "", drawing(diagnosis)]
+    lines += [_wrapped(note) for note in notes(diagnosis)]
+    if diagnosis.by_odds is Verdict.TEST and diagnosis.tests:
+        test = diagnosis.tests[0].test
+        answers = " or ".join(f"{test.name}={outcome}" for outcome in test.meanings)
+        lines += [_wrapped(f"Ask: {test.question}")]
+        lines += [_wrapped(f"Then --saw {answers}; --how {test.name} tells how it is made.")]
+    lines += [_wrapped(f"Mind: {caution}") for caution in cautions(diagnosis)]
+    return "\n".join(lines) + "\n"
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(harmless(text), WIDTH, break_long_words=False, break_on_hyphens=False)

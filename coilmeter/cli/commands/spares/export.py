@@ -1,0 +1,31 @@
+"""``coilmeter spares export``: heads to a file that another bin reads."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from coilmeter.cli import bin_options, options
+
+
+def command(
+    heads: Annotated[
+        list[str] | None,
+        typer.Argument(help="Heads of the bin, by code or name; all of them where none."),
+    ] = None,
+    store: bin_options.Store = "",
+    out: options.Out = None,
+) -> None:
+    """Write heads with all that is kept of them to a file, one head a line.
+
+    The file is JSON lines; 'spares import' reads it into another bin, or into this one again
+    without change. Photos are named in it, and are files of their own.
+    """
+    from coilmeter.cli.results import put_chunks
+    from coilmeter.spares.exporting import export_lines
+    from coilmeter.spares.reading import find_heads
+
+    with bin_options.bin_to_read(store) as shelf, shelf.read() as connection:
+        chosen = [head.id for head in find_heads(connection, heads)] if heads else None
+        put_chunks(export_lines(connection, shelf.id, chosen), out)

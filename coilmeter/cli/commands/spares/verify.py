@@ -1,0 +1,29 @@
+"""``coilmeter spares verify``: the whole bin looked through."""
+
+from __future__ import annotations
+
+import typer
+
+from coilmeter.cli import bin_options, options
+
+
+def command(
+    store: bin_options.Store = "",
+    as_: options.As = options.Shape.TABLE,
+    out: options.Out = None,
+) -> None:
+    """Look through the bin: the file, its references, every checksum, every photo.
+
+    Ends with 0 when it is whole, and with 4 when something is damaged. A photo that is not
+    on this bench is told, and no damage.
+    """
+    from coilmeter.cli.results import ALL_SOUND, put_listing
+    from coilmeter.errors import StoreError
+    from coilmeter.report.bin_tables import findings_listing
+    from coilmeter.spares.verifying import verify
+
+    with bin_options.bin_to_read(store) as shelf:
+        found = verify(shelf)
+    rows = [(each.what, each.where, each.wrong, each.damage) for each in found.findings]
+    put_listing(findings_listing(found.counts, rows), as_, out)
+    raise typer.Exit(ALL_SOUND if found.whole else StoreError.exit_code)

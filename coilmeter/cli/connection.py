@@ -1,0 +1,168 @@
+"""How the meter is connected: what the options say, checked together."""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from coilmeter.cli.logging_texts import parse_span
+from coilmeter.compute.leads import FOUR_WIRE, NULLED
+from coilmeter.errors import InputError
+from coilmeter.sources.poll_lines import Lines
+from coilmeter.sources.port_errors import check_url, is_socket
+from coilmeter.wire.contract import Format
+from coilmeter.wire.dialogue import Dialogue, polled
+
+UNATTENDED_WAIT_S: Final = 600.0
+"""Where no keyboard is there to end it, a meter that is unplugged is waited for so long."""
+
+_RESET: Final = "*RST"
+
+
+@dataclass(frozen=True, slots=True)
+class Connection:
+    """A meter's port, and how to get on with it.
+
+    Parameters
+    ----------
+    port, form
+        Device name or URL, and the format of what comes.
+    baud, lines
+        Bits per second, and DTR and RTS; None for the format's usual ones.
+    dialogue
+        What is said to a meter that must be asked; None for the format's usual.
+    wait_s
+        Seconds for which a meter that is unplugged is waited for; infinity for ever.
+
+    """
+
+    port: str
+    form: Format
+    baud: int | None = None
+    lines: Lines | None = None
+    dialogue: Dialogue | None = None
+    wait_s: float = math.inf
+
+    def check(self) -> None:
+        """Refuse what cannot be a port, before anything is made.
+
+        Raises
+        ------
+        InputError
+            Saying what was seen.
+
+        """
+        check_url(self.port, self.form.settings.baud if self.baud is None else self.baud)
+
+
+def need_port(given: Mapping[str, object]) -> None:
+    """Refuse options about a port where there is none; those not given are None.
+
+    Raises
+    ------
+    InputError
+        Naming the first.
+
+    """
+    for name, value in given.items():
+        if value is not None:
+            raise InputError(
+                f"{name} without --port",
+                hint="say where the meter is, or type without it.",
+            )
+
+
+def chosen_lines(
+    form: Format, port: str, *, dtr: bool | None, rts: bool | None
+) -> Lines | None:
+    """Control lines that the options name; None where they name none.
+
+    Raises
+    ------
+    InputError
+        When the port has none.
+
+    """
+    if dtr is None and rts is None:
+        return None
+    if is_socket(port):
+        raise InputError(
+            f"--dtr and --rts with {port}: a network connection has no control lines",
+            hint="leave them out; the computer that serves the meter sets them.",
+        )
+    usual = form.settings
+    return (usual.dtr if dtr is None else dtr, usual.rts if rts is None else rts)
+
+
+def chosen_wait(text: str) -> float:
+    """Seconds to wait for a meter that is unplugged, as ``--wait`` names them.
+
+    Raises
+    ------
+    InputError
+        When it is neither a span of time nor ``ever``.
+
+    """
+    word = text.strip().lower()
+    if word == "ever" or (not word and sys.stdin is not None and sys.stdin.isatty()):
+        return math.inf
+    if word in {"0", "0s"}:
+        return 0.0
+    return parse_span("--wait", text) if word else UNATTENDED_WAIT_S
+
+
+def chosen_dialogue(form: Format, lead: str, *, four_wire_meter: bool) -> Dialogue | None:
+    """Choose what a meter that is asked must be asked, so that it fits what the leads add.
+
+    Parameters
+    ----------
+    form
+        The format.
+    lead
+        What the leads add, as text; empty where it is not said.
+    four_wire_meter
+        Whether the meter reads with four wires where nothing is said.
+
+    Raises
+    ------
+    InputError
+        When the leads are said to be nulled by a meter that is reset first.
+
+    """
+    asked, word = polled(form), lead.strip().lower()
+    if asked is None:
+        return None
+    if word in NULLED and _RESET in asked.dialogue.setup:
+        raise InputError(
+            f"--lead {lead} with --format {form.name}: the meter is reset before it is asked, "
+            "and its null is gone then",
+            hint="leave --lead out: the leads are measured first, and taken off here.",
+        )
+    with_four = word in FOUR_WIRE or (not word and four_wire_meter)
+    return asked.four_wire if with_four else None
+
+
+def check_four_wire(form: Format | None, lead: str) -> None:
+    """Refuse ``--four-wire`` where nobody can ask for it, or the leads are told otherwise.
+
+    Raises
+    ------
+    InputError
+        Saying what to give in its place.
+
+    """
+    asked = None if form is None else polled(form)
+    if asked is None or asked.four_wire is None:
+        who = "what is typed" if form is None else f"a meter of format {form.name}"
+        raise InputError(
+            f"--four-wire: {who} cannot be asked for four wires",
+            hint="choose four wires at the meter itself, and say --lead four-wire.",
+        )
+    if lead and lead.strip().lower() not in FOUR_WIRE:
+        raise InputError(
+            f"both --four-wire and --lead {lead}",
+            hint="with four wires nothing of the leads is in the reading: leave --lead out.",
+        )

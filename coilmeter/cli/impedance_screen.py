@@ -1,0 +1,212 @@
+"""What a person sees and hears while AC volts are read."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from types import TracebackType
+from typing import Final, Protocol, Self
+
+from rich.console import Console, Group
+from rich.live import Live
+from rich.panel import Panel
+from rich.text import Text
+
+from coilmeter.cli.figures import big, big_words
+from coilmeter.cli.impedance_words import WIRING, tone_sentence
+from coilmeter.cli.words import reading_text
+from coilmeter.values import Reading
+from coilmeter.walks.events import Finished, MeterAway, Refused
+from coilmeter.walks.impedance_contact import VoltsState
+from coilmeter.walks.impedance_steps import ToneStep
+from coilmeter.walks.impedance_told import (
+    ToneAgain,
+    ToneBegun,
+    ToneCaution,
+    ToneEvent,
+    ToneMade,
+    ToneMoving,
+    ToneQuiet,
+    TonesPlanned,
+    ToneStillOn,
+    ToneTaken,
+)
+
+KEYS: Final = "n probes are on   t type   s skip coil   r redo   q quit"
+_ACTIONS: Final = {
+    VoltsState.LIFTING: "LIFT",
+    VoltsState.WAITING: "PROBE",
+    VoltsState.SETTLING: "HOLD",
+}
+_FRAME: Final = 4
+_ROWS_BESIDE_DONE: Final = 24
+_BELLS: Final[dict[type, int]] = {
+    ToneTaken: 1,
+    ToneMade: 2,
+    ToneAgain: 3,
+    ToneCaution: 3,
+    ToneMoving: 3,
+    ToneQuiet: 3,
+    ToneStillOn: 3,
+    MeterAway: 3,
+    Refused: 3,
+    Finished: 2,
+}
+
+
+class ToneScreen(Protocol):
+    """Shows a walk over AC volts."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None: ...
+
+    def happened(self, event: ToneEvent) -> None:
+        """Show an event, and sound it."""
+        ...
+
+    def reading(self, reading: Reading, state: VoltsState | None) -> None:
+        """Show what the meter shows now, and what the probes do."""
+        ...
+
+    def paused(self) -> AbstractContextManager[None]:
+        """Get out of the way while a person types."""
+        ...
+
+
+class ToneLines:
+    """A line an event, for a log or a pipe."""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None: ...
+
+    def happened(self, event: ToneEvent) -> None:
+        """Print an event."""
+        indent = "" if isinstance(event, (TonesPlanned, ToneBegun, Finished)) else "    "
+        sys.stderr.write(f"{indent}{tone_sentence(event)}\n")
+        sys.stderr.flush()
+
+    def reading(self, reading: Reading, state: VoltsState | None) -> None:
+        """Leave single readings out: lines would drown in them."""
+
+    def paused(self) -> AbstractContextManager[None]:
+        """Do nothing: lines are never in the way."""
+        return nullcontext()
+
+
+class ToneBench:
+    """A screen to be read from two metres: which points, the live value, what is taken."""
+
+    def __init__(self, console: Console | None = None) -> None:
+        self._console = console or Console(stderr=True)
+        self._live = self._make_live()
+        self._line = ""
+        self._step: ToneStep | None = None
+        self._advice = ""
+        self._display = ""
+        self._refused = False
+        self._state: VoltsState | None = None
+        self._done: dict[str, str] = {}
+
+    def __enter__(self) -> Self:
+        self._live.start()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._live.stop()
+        for line in self._done.values():
+            self._console.print(line, markup=False, highlight=False)
+
+    def happened(self, event: ToneEvent) -> None:
+        """Show an event, and sound it."""
+        text = tone_sentence(event)
+        match event:
+            case ToneBegun(step=step):
+                self._line, self._step = text, step
+            case ToneTaken(step=step):
+                self._put(step.key, text)
+                self._advice = ""
+            case ToneMade(step=step):
+                self._put(step.place, text)
+            case _:
+                self._advice = text
+        self._refused = isinstance(event, Refused)
+        self._draw()
+        times = _BELLS.get(type(event), 0)
+        if times:
+            self._console.file.write("\a" * times)
+            self._console.file.flush()
+
+    def reading(self, reading: Reading, state: VoltsState | None) -> None:
+        """Show what the meter shows now, and what the probes do."""
+        if state is VoltsState.SETTLING and self._refused:
+            self._refused, self._advice = False, ""
+        self._display, self._state = reading_text(reading), state
+        self._draw()
+
+    @contextmanager
+    def paused(self) -> Iterator[None]:
+        """Get out of the way while a person types."""
+        self._live.stop()
+        try:
+            yield
+        finally:
+            self._live = self._make_live()
+            self._live.start()
+            self._draw()
+
+    def _put(self, key: str, text: str) -> None:
+        """Have a line stand once, at the end."""
+        self._done.pop(key, None)
+        self._done[key] = text
+
+    def _make_live(self) -> Live:
+        return Live(console=self._console, auto_refresh=False, transient=True)
+
+    def _action(self) -> str:
+        """Say in a word or two what to do now."""
+        if self._refused:
+            return "METER"
+        if self._state is None or self._step is None:
+            return ""
+        action = _ACTIONS[self._state]
+        return action if action == "LIFT" else f"{action} {'-'.join(self._step.points)}"
+
+    def _draw(self) -> None:
+        width = self._console.width - _FRAME
+        room = max(self._console.height - _ROWS_BESIDE_DONE, 1)
+        parts = [
+            Text(f"{self._line}\n", style="bold"),
+            Text(f"{big_words(self._action(), width)}\n"),
+            Text(f"{big(self._display)}\n", style="bold"),
+            Text(f"{self._advice}\n", style="bold"),
+            Text("\n".join([*self._done.values()][-room:])),
+            Text(f"\n{WIRING}", style="dim"),
+            Text(KEYS, style="dim"),
+        ]
+        for part in parts:
+            part.no_wrap, part.overflow = part is not parts[3], "ellipsis"
+        self._live.update(Panel(Group(*parts)), refresh=True)
+
+
+def make_tone_screen() -> ToneScreen:
+    """Choose the big screen on a terminal, plain lines elsewhere."""
+    return ToneBench() if sys.stderr.isatty() else ToneLines()

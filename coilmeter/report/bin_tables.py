@@ -1,0 +1,296 @@
+"""Heads of the bin in lists: as they stand, what was added, what changed, what fits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, Final
+
+from coilmeter.report.listing import Listing
+from coilmeter.units import format_ohm
+from coilmeter.values.bin import BinHead, BinLine, HeadRecord
+
+NOT_JUDGED: Final = "not judged"
+EMPTY: Final = "the bin is empty: 'check' and 'spares add' fill it"
+_DAY: Final = 10
+_MINUTE: Final = 16
+
+
+def code(text: str) -> str:
+    """Code of a head as a person reads it: ``7K3F-92QX``."""
+    return f"{text[:4]}-{text[4:]}"
+
+
+def minute(time: str) -> str:
+    """Time of a record as a person reads it, to the minute."""
+    return time[:_MINUTE].replace("T", " ")
+
+
+def heads_listing(lines: Iterable[BinLine], *, some: bool) -> Listing:
+    """List heads with grade, figures and status.
+
+    `some` is whether only some were asked for: then there may be others.
+    """
+    every = list(lines)
+    notes = [
+        f"{code(line.head.code)} is not judged: {line.reason}."
+        for line in every
+        if not line.grade
+    ][:_DAY]
+    return Listing(
+        name="heads",
+        headings=(
+            "code",
+            "name",
+            "kind",
+            "grade",
+            "intact",
+            "at 20 degC",
+            "status",
+            "measured",
+        ),
+        shown=[
+            (
+                code(line.head.code),
+                line.head.name,
+                line.head.kind,
+                line.grade or NOT_JUDGED,
+                f"{line.intact} of {line.coils}" if line.coils else "",
+                _reach(line),
+                line.head.status,
+                line.head.measured[:_DAY],
+            )
+            for line in every
+        ],
+        keys=(
+            *("id", "code", "name", "kind", "grade", "reason", "coils", "intact", "roles"),
+            *("low_20c_ohm", "high_20c_ohm", "status", "measured", "made"),
+        ),
+        fields=[
+            (
+                line.head.id,
+                line.head.code,
+                line.head.name,
+                line.head.kind or None,
+                line.grade or None,
+                line.reason,
+                line.coils,
+                line.intact,
+                list(line.roles),
+                line.low_ohm,
+                line.high_ohm,
+                str(line.head.status),
+                line.head.measured or None,
+                line.head.made,
+            )
+            for line in every
+        ],
+        notes=notes,
+        nothing="no head of the bin is like that" if some else EMPTY,
+    )
+
+
+def added_listing(added: Sequence[Mapping[str, Any]]) -> Listing:
+    """List what came into the bin: `code`, `name`, `new`, `again`, `added`, `known`, `id`."""
+    return Listing(
+        name="added",
+        headings=("code", "name", "head", "readings added", "known already"),
+        shown=[
+            (
+                code(each["code"]),
+                each["name"],
+                "new" if each["new"] else "measured again" if each["again"] else "known",
+                str(each["added"]),
+                str(each["known"]),
+            )
+            for each in added
+        ],
+        keys=("id", "code", "name", "new", "again", "added", "known"),
+        fields=[
+            tuple(
+                each[name] for name in ("id", "code", "name", "new", "again", "added", "known")
+            )
+            for each in added
+        ],
+    )
+
+
+def changed_listing(
+    changed: Sequence[tuple[BinHead, str, str, str]], judged: int, notes: Sequence[str]
+) -> Listing:
+    """List heads whose verdict is another one: head, grade before and after, and why."""
+    told = f"{judged} {'head' if judged == 1 else 'heads'} judged, {len(changed)} changed."
+    return Listing(
+        name="changed",
+        headings=("code", "name", "kind", "before", "now", "what changed"),
+        shown=[
+            (
+                code(head.code),
+                head.name,
+                head.kind,
+                before or NOT_JUDGED,
+                after or NOT_JUDGED,
+                why,
+            )
+            for head, before, after, why in changed
+        ],
+        keys=("id", "code", "name", "kind", "grade_before", "grade", "changes"),
+        fields=[
+            (
+                head.id,
+                head.code,
+                head.name,
+                head.kind or None,
+                before or None,
+                after or None,
+                why,
+            )
+            for head, before, after, why in changed
+        ],
+        notes=[told, *notes],
+        facts=(("judged", judged),),
+        nothing="no verdict changed",
+    )
+
+
+def status_listing(heads: Sequence[BinHead], status: str, reason: str) -> Listing:
+    """List heads that were given a status."""
+    return Listing(
+        name="heads",
+        headings=("code", "name", "kind", "was", "is", "why"),
+        shown=[
+            (code(head.code), head.name, head.kind, head.status, status, reason)
+            for head in heads
+        ],
+        keys=("id", "code", "name", "kind", "status_before", "status", "reason"),
+        fields=[
+            (
+                head.id,
+                head.code,
+                head.name,
+                head.kind or None,
+                str(head.status),
+                status,
+                reason,
+            )
+            for head in heads
+        ],
+    )
+
+
+def findings_listing(counts: Mapping[str, int], findings: Sequence[Sequence[Any]]) -> Listing:
+    """List what is wrong in a bin: what, where, what is wrong, and whether it is damage."""
+    told = ", ".join(f"{name} {count}" for name, count in counts.items() if count)
+    return Listing(
+        name="findings",
+        headings=("what", "where", "what is wrong"),
+        shown=[(what, where, wrong) for what, where, wrong, _ in findings],
+        keys=("what", "where", "wrong", "damage"),
+        fields=[tuple(finding) for finding in findings],
+        notes=[f"Looked through: {told or 'nothing, the bin is empty'}."],
+        facts=(("counts", dict(counts)),),
+        nothing="nothing is wrong",
+    )
+
+
+def record_lines(record: HeadRecord) -> list[str]:
+    """Sentences on a head of the bin: where it is, then what happened, oldest first."""
+    head = record.head
+    first = (
+        f"{code(head.code)} {head.name}, {head.kind or 'kind not known'}, "
+        f"{head.status}, in the bin since {minute(head.made)}."
+    )
+    told = sorted(_happened(record), key=lambda each: each[0])
+    return [first, *(f"{minute(time)}: {text}." for time, text in told)]
+
+
+def _happened(record: HeadRecord) -> Iterator[tuple[str, str]]:
+    """Give time and words of everything that happened to a head."""
+    for event in record.events:
+        yield event.time, ", ".join(filter(None, (str(event.status), event.reason)))
+    for sitting in record.sittings:
+        count = len(sitting.rows)
+        noun = "reading" if count == 1 else "readings"
+        source = f" ({sitting.source})" if sitting.source else ""
+        proved = ", meter proved" if sitting.proof else ""
+        yield sitting.begun, f"measured, {count} {noun}{source}{proved}"
+    for note in record.notes:
+        said = (
+            f"marked {note.marking}" if note.marking else "",
+            f"face: {note.face}" if note.face else "",
+            note.fitted,
+            _told(note.demagnetised, "demagnetised"),
+            _told(note.tape_tested, "tape-tested"),
+            note.text,
+        )
+        yield note.time, "; ".join(filter(None, said))
+    for photo in record.photos:
+        yield photo.time, f"photo {photo.name}"
+    for each in record.impedances:
+        yield each.time, f"impedance of coil {each.coil}"
+
+
+def record_document(record: HeadRecord) -> dict[str, Any]:
+    """Everything kept of a head besides its readings, for JSON."""
+    head = record.head
+    return {
+        "id": head.id,
+        "code": head.code,
+        "name": head.name,
+        "kind": head.kind or None,
+        "status": str(head.status),
+        "made": head.made,
+        "measured": head.measured or None,
+        "sittings": [
+            {
+                "id": each.id,
+                "begun": each.begun,
+                "source": each.source or None,
+                "band": each.band or None,
+                "proved": bool(each.proof),
+                "readings": len(each.rows),
+            }
+            for each in record.sittings
+        ],
+        "events": [
+            {"time": each.time, "status": str(each.status), "reason": each.reason}
+            for each in record.events
+        ],
+        "notes": [
+            {
+                "time": each.time,
+                "marking": each.marking or None,
+                "face": each.face or None,
+                "fitted": each.fitted or None,
+                "demagnetised": each.demagnetised or None,
+                "tape_tested": each.tape_tested or None,
+                "text": each.text or None,
+            }
+            for each in record.notes
+        ],
+        "photos": [
+            {"time": each.time, "name": each.name, "sha256": each.sha256}
+            for each in record.photos
+        ],
+        "impedances": [
+            {
+                "time": each.time,
+                "coil": each.coil,
+                "frequency_hz": each.frequency_hz,
+                "inductance_henry": each.inductance_henry,
+                "u_henry": each.u_henry,
+            }
+            for each in record.impedances
+        ],
+    }
+
+
+def _told(said: str, word: str) -> str:
+    return {"yes": word, "no": f"not {word}"}.get(said, "")
+
+
+def _reach(line: BinLine) -> str:
+    if line.low_ohm is None or line.high_ohm is None:
+        return ""
+    if line.low_ohm == line.high_ohm:
+        return format_ohm(line.low_ohm)
+    return f"{format_ohm(line.low_ohm)} to {format_ohm(line.high_ohm)}"

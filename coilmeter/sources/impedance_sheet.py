@@ -1,0 +1,191 @@
+"""Files of AC volts: CSV that a person writes by hand, or that a walk keeps as it goes.
+
+As readings files are: UTF-8, a header, columns in any order, blank lines and lines that begin
+with ``#`` skipped, every mistake collected.  One line is one coil at one frequency; a walk
+writes a line for each voltage, and lines of the same coil, frequency and set are put
+together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from coilmeter.errors import InputError, Mistake
+from coilmeter.sources.impedance_sheet_row import VoltsRowReader
+from coilmeter.sources.sheet import decoded, records_of
+from coilmeter.values.impedance_rows import ImpedanceRow
+
+COLUMNS: Final = (
+    "head",
+    "kind",
+    "coil",
+    "role",
+    "frequency",
+    "method",
+    "v_total",
+    "v_resistor",
+    "v_coil",
+    "current",
+    "phase",
+    "resistor",
+    "dc",
+    "range",
+    "meter",
+    "temperature",
+    "reference",
+    "set",
+    "time",
+    "note",
+    "count",
+    "scatter",
+    "raw",
+)
+"""Every column; the last three are written by a walk and may be left out by a person."""
+
+AGAIN: Final = "taken again"
+"""Begins the note of a voltage that takes the place of an earlier one."""
+
+_LEAST: Final = {"coil", "frequency", "v_coil"}
+_EXAMPLE: Final = "coil,frequency,v_total,v_resistor,v_coil,resistor"
+
+
+@dataclass(frozen=True, slots=True)
+class VoltsSheet:
+    """What was read from one file of AC volts: its rows, and every mistake in it."""
+
+    rows: list[ImpedanceRow]
+    mistakes: list[Mistake]
+
+
+def read_volts(path: Path) -> VoltsSheet:
+    """Read a file of AC volts.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read at all: missing, not UTF-8 text, or empty.
+
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be read ({error.strerror or error})",
+            hint="check the name; a file of AC volts is CSV text.",
+        ) from error
+    return parse_volts(data, str(path))
+
+
+def parse_volts(data: bytes, name: str, *, empty_is_fine: bool = False) -> VoltsSheet:
+    """Read the bytes of a file of AC volts; `name` stands in messages and as default head.
+
+    Raises
+    ------
+    InputError
+        When it is not UTF-8 text, or there is nothing in it.
+
+    """
+    torn: list[Mistake] = []
+    records = records_of(decoded(data, name), name, torn)
+    header = next(records, None)
+    if header is None:
+        raise InputError(
+            f"{name}: there is nothing in it",
+            hint=f"the first line names the columns, such as '{_EXAMPLE}'.",
+        )
+    columns, mistakes = _columns(header[1], name, header[0])
+    if mistakes:
+        return VoltsSheet([], [*torn, *mistakes])
+    reader = VoltsRowReader(name, columns)
+    lines = [row for line, cells in records if (row := reader.row(line, cells)) is not None]
+    mistakes = [*torn, *reader.mistakes]
+    if not lines and not mistakes and not empty_is_fine:
+        raise InputError(
+            f"{name}: a header, and no voltage under it", hint="write one line a coil."
+        )
+    return VoltsSheet(together(lines), mistakes)
+
+
+def is_volts_file(path: Path) -> bool:
+    """Whether a file begins as a file of AC volts does.
+
+    Raises
+    ------
+    OSError
+        When it cannot be read.
+
+    """
+    with path.open(encoding="utf-8-sig", errors="replace") as file:
+        lines = (line for line in file if line.strip() and not line.lstrip().startswith("#"))
+        names = {cell.strip().lower() for cell in next(lines, "").split(",")}
+    return names >= _LEAST and names <= set(COLUMNS)
+
+
+def together(lines: Sequence[ImpedanceRow]) -> list[ImpedanceRow]:
+    """Put lines of the same coil, frequency and set together.
+
+    A voltage that stands twice leaves two rows, which is a mistake for whoever reads them,
+    unless the later one says that it was taken again: then it takes the other's place.
+    """
+    rows: dict[tuple[object, ...], ImpedanceRow] = {}
+    apart = 0
+    for line in lines:
+        key: tuple[object, ...] = (
+            *(line.head, line.coil, line.frequency_hz, line.number, line.reference),
+            line.method,
+        )
+        before = rows.get(key)
+        if line.broken:
+            apart += 1
+            rows[*key, apart] = line
+        elif before is None:
+            rows[key] = line
+        elif _fit(before, line):
+            rows[key] = replace(
+                before,
+                volts={**before.volts, **line.volts},
+                current=line.current or before.current,
+                phase=line.phase or before.phase,
+                dc=line.dc or before.dc,
+                resistor=line.resistor or before.resistor,
+            )
+        else:
+            apart += 1
+            rows[*key, apart] = line
+    return list(rows.values())
+
+
+def _fit(before: ImpedanceRow, line: ImpedanceRow) -> bool:
+    again = line.note.startswith(AGAIN)
+    twice = before.volts.keys() & line.volts.keys() or (before.current and line.current)
+    same = before.meter == line.meter and (
+        line.resistor is None or before.resistor in {None, line.resistor}
+    )
+    return same and (again or not twice)
+
+
+def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mistake]]:
+    names = [cell.strip().lower() for cell in cells]
+    mistakes = [
+        Mistake(name, line, "header", repr(cell[:40]), f"a column of: {', '.join(COLUMNS)}")
+        for cell in names
+        if cell not in COLUMNS
+    ]
+    mistakes += [
+        Mistake(name, line, "header", f"{cell!r} twice", "each column once")
+        for cell in COLUMNS
+        if names.count(cell) > 1
+    ]
+    for separator, word in ((";", "semicolons"), ("\t", "tabs")):
+        if len(names) == 1 and separator in cells[0]:
+            expected = f"commas, not {word}, between the cells (a decimal comma in quotes)"
+            return names, [Mistake(name, line, "header", repr(cells[0][:40]), expected)]
+    expected = f"at least {', '.join(sorted(_LEAST))}, such as '{_EXAMPLE}'"
+    mistakes += [
+        Mistake(name, line, "header", f"no column {cell!r}", expected)
+        for cell in sorted(_LEAST - set(names))
+    ]
+    return names, mistakes

@@ -1,0 +1,285 @@
+"""Readings into the bin: which head they are of, which sitting, and which are new.
+
+Readings that are there already are not added again, so that a readings file can be added
+after every stop, and twice.  A reading is known by its time; rows without one, as people
+write them, are taken for known where a sitting holds all of them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+from sqlalchemy import Connection
+
+from coilmeter.errors import InputError
+from coilmeter.spares.identity import code_of, new_id, shown_code
+from coilmeter.spares.reading import heads_called, readings_of, rows_of_heads
+from coilmeter.spares.records import LONGEST_DOCUMENT, Fields, in_utc, now, storable
+from coilmeter.spares.rows import fields_of
+from coilmeter.spares.schema import heads, readings, sittings
+from coilmeter.spares.writing import Gathered, next_number
+from coilmeter.values import Purpose, ReadingRow
+from coilmeter.values.bin import BinHead, Status
+
+LONGEST_NAME: Final = 100
+_Known: TypeAlias = tuple[object, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Readings of one head from one place.
+
+    Parameters
+    ----------
+    name, kind
+        What the head is called, and its kind; `kind` empty where not known.
+    rows
+        The readings, in the order they were taken.
+    source
+        The readings file.
+    band
+        The band that every coil is judged by, where one was named.
+    head, sitting
+        Ids, where they are known already.
+    proof
+        Id of the meter's proof in the bin; empty for none.
+    new_head, new_sitting
+        Whether it is of another head than those of that name, of another sitting than those
+        that hold the same readings.
+
+    """
+
+    name: str
+    kind: str
+    rows: Sequence[ReadingRow]
+    source: str = ""
+    band: str = ""
+    head: str = ""
+    sitting: str = ""
+    proof: str = ""
+    new_head: bool = False
+    new_sitting: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What became of a batch.
+
+    Parameters
+    ----------
+    head, code, name
+        The head they are kept under.
+    sitting
+        The sitting they are kept in.
+    is_new, again
+        Whether the head was not in the bin before; whether it was measured before.
+    rows, known
+        How many readings were added, and how many were there.
+
+    """
+
+    head: str
+    code: str
+    name: str
+    sitting: str
+    is_new: bool
+    again: bool
+    rows: int
+    known: int
+
+
+def add(connection: Connection, batch: Batch) -> Added:
+    """Have a batch in the bin, in the transaction of the connection.
+
+    Raises
+    ------
+    InputError
+        When several heads are meant, or a head of that name is of another kind, or a text
+        cannot be kept.
+
+    """
+    _check(batch)
+    head = None if batch.new_head else head_for(connection, batch)
+    gathered = Gathered()
+    if head is None:
+        head = _new_head(batch, gathered)
+        return _put(connection, batch, head, gathered, is_new=True)
+    return _put(connection, batch, head, gathered, is_new=False)
+
+
+def head_for(connection: Connection, batch: Batch) -> BinHead | None:
+    """Head that a batch is of; None where it is none of the bin.
+
+    Raises
+    ------
+    InputError
+        When several are meant, or the one that is meant is of another kind.
+
+    """
+    found = heads_called(connection, batch.head or batch.name)
+    # The beginning of a code is a reference for a person who looks at a list, and no name.
+    found = [
+        each
+        for each in found
+        if batch.name == each.name
+        or batch.head == each.id
+        or batch.name.upper().replace("-", "") == each.code
+    ]
+    fitting = [each for each in found if not batch.kind or each.kind == batch.kind]
+    if len(fitting) == 1:
+        return fitting[0]
+    if fitting:
+        codes = ", ".join(shown_code(each.code) for each in fitting)
+        raise InputError(
+            f"{len(fitting)} heads in the bin are called {batch.name!r}: {codes}",
+            hint="name the one you mean by its code.",
+        )
+    if found:
+        known = f"{shown_code(found[0].code)} {found[0].kind or 'of no named kind'}"
+        raise InputError(
+            f"the bin has a head called {batch.name!r} ({known}), and this one is "
+            f"{batch.kind or 'of no named kind'}",
+            hint="give this one another name, or the kind of the other.",
+        )
+    return None
+
+
+def _new_head(batch: Batch, gathered: Gathered) -> BinHead:
+    identity = batch.head or new_id()
+    fields = {"id": identity, "name": batch.name, "kind": batch.kind, "made": now()}
+    gathered.add(heads, identity, fields)
+    return BinHead(
+        identity,
+        code_of(identity),
+        batch.name,
+        batch.kind,
+        fields["made"],
+        "",
+        Status.AVAILABLE,
+        "",
+    )
+
+
+def _put(
+    connection: Connection, batch: Batch, head: BinHead, gathered: Gathered, *, is_new: bool
+) -> Added:
+    taken = {} if is_new else _taken(connection, head.id)
+    sitting = batch.sitting
+    if not sitting and not batch.new_sitting:
+        sitting = _same_sitting(batch.rows, taken)
+    there = taken.get(sitting, [])
+    known = Counter(map(_known, there))
+    fresh = []
+    for row in batch.rows:
+        mark = _known(fields_of(row))
+        if known[mark]:
+            known[mark] -= 1
+        else:
+            fresh.append(row)
+    if not sitting or sitting not in taken:
+        sitting = sitting or new_id()
+        gathered.add(sittings, head.id, _sitting(batch, head, sitting))
+    number = next_number(connection, sitting) if there else 0
+    replaced = _replaced(batch.rows, there)
+    for offset, row in enumerate(fresh):
+        fields = fields_of(row, _instead(row, replaced))
+        fields |= {"sitting": sitting, "number": number + offset}
+        gathered.add(readings, head.id, fields)
+    if fresh or is_new:
+        gathered.write(connection)
+    others = set(taken) - {sitting}
+    return Added(
+        head=head.id,
+        code=head.code,
+        name=head.name,
+        sitting=sitting,
+        is_new=is_new,
+        again=bool(others),
+        rows=len(fresh),
+        known=len(batch.rows) - len(fresh),
+    )
+
+
+def _sitting(batch: Batch, head: BinHead, sitting: str) -> Fields:
+    times = [time for row in batch.rows if (time := in_utc(row.time))]
+    return {
+        "id": sitting,
+        "head": head.id,
+        "begun": min(times, default="") or now(),
+        "source": batch.source,
+        "band": batch.band,
+        "proof": batch.proof or None,
+    }
+
+
+def _taken(connection: Connection, head: str) -> dict[str, list[Fields]]:
+    """Give the readings of a head by sitting."""
+    of_head = rows_of_heads(connection, sittings, [head])[head]
+    return readings_of(connection, [each["id"] for each in of_head])
+
+
+def _same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> str:
+    """Sitting that these readings are of already; empty where of none."""
+    marks = Counter(_known(fields_of(row)) for row in rows)
+    timed = {mark for mark in marks if mark[0]}
+    for sitting, records in taken.items():
+        there = Counter(map(_known, records))
+        if timed & set(there) or (not timed and marks <= there):
+            return sitting
+    return ""
+
+
+def _known(fields: Fields) -> _Known:
+    """Tell one reading from all others; a reading taken again stays the same one."""
+    return (
+        fields["time"],
+        fields["reading"],
+        fields["coil"],
+        fields["other"],
+        fields["pin_a"],
+        fields["pin_b"],
+        fields["raw"],
+        fields["flex"],
+    )
+
+
+def _replaced(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> list[Fields]:
+    """Find readings that count in the bin, and in the file were taken again since."""
+    free = {_known(fields_of(row)) for row in rows if row.purpose is Purpose.FREE}
+    answered = {number for record in there for number in record["instead"].split()}
+    return [
+        record
+        for record in there
+        if record["purpose"] != Purpose.FREE
+        and not record["flex"]
+        and str(record["number"]) not in answered
+        and _known(record) in free
+    ]
+
+
+def _instead(row: ReadingRow, replaced: list[Fields]) -> str:
+    """Numbers of the readings that a row was taken in place of; each is named once."""
+    if row.purpose is Purpose.FREE or row.flex is not None:
+        return ""
+    mine = [record for record in replaced if _side(record) == _side(fields_of(row))]
+    for record in mine:
+        replaced.remove(record)
+    return " ".join(str(record["number"]) for record in mine)
+
+
+def _side(fields: Fields) -> tuple[object, ...]:
+    is_null = fields["purpose"] == Purpose.LEAD_NULL
+    return (is_null, *sorted((fields["coil"], fields["other"])))
+
+
+def _check(batch: Batch) -> None:
+    storable(batch.name, "the name of the head", LONGEST_NAME)
+    storable(batch.kind, "the kind of the head", LONGEST_NAME)
+    storable(batch.source, "the name of the readings file")
+    for row in batch.rows:
+        for name in ("coil", "other", "meter", "lead", "temperature", "time", "note"):
+            storable(getattr(row, name), f"{row.path}:{row.line}: {name}")
+        storable(row.raw, f"{row.path}:{row.line}: raw", LONGEST_DOCUMENT)

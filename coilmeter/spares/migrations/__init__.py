@@ -1,0 +1,1 @@
+"""Migrations of the bin, in the order of their numbers; run through alembic."""

@@ -1,0 +1,147 @@
+"""`coilmeter flex` as a process of its own: real bytes, signals, a kill, a pulled plug."""
+
+# ruff: noqa: SIM300 - expected stands on the left, as in all tests here
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+from flex_benches import (
+    KIND,
+    flexing,
+    lifting,
+    loose,
+    process,
+)
+from helpers import cli
+from walk_processes import LineMeter, Process
+
+from coilmeter.sources.rawlog_replay import Replay
+from coilmeter.sources.sheet import read_sheet
+from coilmeter.values import Purpose, Stability
+
+ABOUT = ("--head", "K-07", "--kind", KIND, "--coil", "2", "--meter", "handheld-4000")
+
+
+def logs(folder: Path) -> list[Path]:
+    """Raw logs in a folder."""
+    return sorted(folder.glob("*.rawlog"))
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo-terminals here")
+def test_a_loose_joint_over_a_pseudo_terminal(tmp_path: Path) -> None:
+    """From the bytes to the grade of the head; the log judged again says the same."""
+    words = (*ABOUT, "--for", "9s", "--as", "json", "--plot", "picture.svg")
+    with process(tmp_path, loose, *words, pty=True) as run:
+        ran = run.end()
+    found = flexing(ran.out)
+    (log,) = logs(tmp_path)
+    (row,) = read_sheet(tmp_path / "K-07.csv").rows
+    again = cli("flex", "--from", str(log), *ABOUT, "--as", "json")
+    judged = cli("judge", str(tmp_path / "K-07.csv"), "--as", "json")
+    (head,) = json.loads(judged.out)["heads"]
+    picture = ET.parse(tmp_path / "picture.svg").getroot()  # noqa: S314 - our own
+
+    assert 1 == ran.code
+    assert "Traceback" not in ran.err
+    assert ("intermittent", "K-07", "2", "3-4") == tuple(
+        found[key] for key in ("verdict", "head", "coil", "pins")
+    )
+    assert 4 <= found["dropouts"] <= 7
+    assert 0.3 == pytest.approx(found["longest_s"], abs=0.15)
+    assert 173.2 == pytest.approx(found["median_ohm"], abs=0.3)
+    assert ran.err.count("drop-out ") == found["dropouts"]
+    assert found | {"source": ""} == flexing(again.out) | {"source": ""}
+    assert Purpose.FREE is row.purpose
+    assert f"flexed: {log.name}" == row.note
+    assert ("unstable", "unstable") == (head["grade"], head["coils"][1]["verdict"])
+    assert head["coils"][1]["flex"]["dropouts"] == found["dropouts"]
+    assert "svg" in picture.tag
+
+
+def test_steady_until_the_clips_are_lifted(tmp_path: Path) -> None:
+    """No key: the clips are lifted, the question is asked, they touch each other."""
+    with process(tmp_path, lifting, *ABOUT, "--for", "0", form="plain") as run:
+        ran = run.end()
+    (row,) = read_sheet(tmp_path / "K-07.csv").rows
+
+    assert 0 == ran.code
+    assert ran.out.startswith("STEADY: coil 2 of head K-07, pin 3 and pin 4\n")
+    assert "done: the clips touch each other, so they were lifted" in ran.err
+    assert "! Mains plug out" in ran.err
+    assert "Every byte is kept in K-07-flex-2-" in ran.err
+    assert Stability.STEADY == (row.flex and row.flex.stability)
+    assert "173" in row.reading.text
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_stopped_by_a_signal(tmp_path: Path, number: int) -> None:
+    """Everything is kept, and how to judge it is said; nothing counts as evidence yet."""
+    with process(tmp_path, loose, *ABOUT, "--for", "1m", form="plain") as run:
+        run.wait_for("back after", times=2)
+        run.process.send_signal(number)
+        ran = run.end()
+    (log,) = logs(tmp_path)
+    again = cli("flex", "--from", str(log))
+
+    assert 128 + number == ran.code
+    assert "" == ran.out
+    assert "So far: intermittent, 2 drop-outs" in ran.err
+    assert f"Judge what is in it with: coilmeter flex --from {log.name}" in ran.err
+    assert "Traceback" not in ran.err
+    assert not (tmp_path / "K-07.csv").exists()
+    assert 1 == again.code
+    assert again.out.startswith("INTERMITTENT: ")
+
+
+def test_killed_it_loses_nothing(tmp_path: Path) -> None:
+    """Ended as by a power cut after two drop-outs: both are in the log."""
+    with process(tmp_path, loose, *ABOUT, "--for", "1m", form="plain") as run:
+        run.wait_for("back after", times=2)
+        run.kill()
+    (log,) = logs(tmp_path)
+    again = cli("flex", "--from", str(log), "--as", "json")
+
+    assert ("intermittent", 2) == tuple(
+        flexing(again.out)[key] for key in ("verdict", "dropouts")
+    )
+
+
+def test_a_meter_that_is_unplugged(tmp_path: Path) -> None:
+    """Exit 3, and where the bytes are."""
+    with LineMeter("171.3 ohm auto").serving() as meter:
+        run = Process(tmp_path, "flex", *ABOUT, "--port", meter.url, "--format", "plain")
+        run.wait_for("now move")
+        meter.line = "OL 40 Mohm auto"
+        run.wait_for("drop-out 1")
+        meter.close()
+        ran = run.end()
+    (log,) = logs(tmp_path)
+    replay = Replay([log])
+    list(replay.events())
+
+    assert 3 == ran.code
+    assert "the port is gone" in ran.err
+    assert "So far: undecided" in ran.err
+    assert f"kept in {log.name}" in ran.err
+    assert replay.tally.ended
+    assert replay.tally.decoded > 30
+
+
+def test_in_this_process_from_the_command_line(tmp_path: Path) -> None:
+    """Without a coil nothing is kept but the log, which has a name of its own."""
+    log = tmp_path / "a.rawlog"
+    with LineMeter("171.3 ohm auto").serving() as meter:
+        ran = cli(
+            *("flex", "--port", meter.url, "--format", "plain", "--for", "1s"),
+            *("--log", str(log)),
+        )
+
+    assert 1 == ran.code
+    assert ran.out.startswith("UNDECIDED: a coil, the two ends\nnothing seen, but watched for ")
+    assert [log] == list(tmp_path.iterdir())

@@ -1,0 +1,325 @@
+"""Flexing as evidence on a head: verdict, grade, report, and the files that keep it."""
+
+# ruff: noqa: SIM300 - expected stands on the left, as in all tests here
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from helpers import STATED, cli, judged, one_head, rows
+
+from coilmeter.cli.checking import key_of_row
+from coilmeter.compute.flex_verdict import FIND_IT
+from coilmeter.errors import StoreError
+from coilmeter.report.document import head_document
+from coilmeter.report.tables import csv_chunks, text_chunks
+from coilmeter.sources.keeper import SheetKeeper
+from coilmeter.sources.sheet import COLUMNS, FORMER_COLUMNS, read_sheet
+from coilmeter.units import parse_reading
+from coilmeter.values import (
+    Condition,
+    FlexEvidence,
+    FlexFigures,
+    Grade,
+    HeadResult,
+    Match,
+    Purpose,
+    ReadingRow,
+    Stability,
+)
+
+OLD = Path(__file__).parent / "data" / "version1-readings.csv"
+HEADER = "coil,reading,purpose,time,flex\n"
+SOUND = (
+    "1,171.0,coil,,\n2,172.0,coil,,\n1-2,OL 40 Mohm,coil-to-coil,,\n"
+    "1,OL 40 Mohm,coil-to-case,,\n2,OL 40 Mohm,coil-to-case,,\n"
+)
+
+
+def two(lines: str) -> HeadResult:
+    """Judge a two-channel head that is sound, with lines about flexing."""
+    return one_head(
+        HEADER + SOUND + lines, kind="two-channel-rp", meter="handheld-4000", **STATED
+    )
+
+
+def flexed(coil: str, word: str, time: str = "") -> str:
+    """Write the line of a flexing."""
+    return f"{coil},171.0,free,{time},{word}\n"
+
+
+@pytest.mark.parametrize("word", ["noisy", "intermittent"])
+def test_a_loose_joint_makes_coil_and_head_unstable(word: str) -> None:
+    """However good its resistance is; the other coil keeps its verdict."""
+    head = two(flexed("2", f"{word}; dropouts=3"))
+    first, second = head.coils
+
+    assert Grade.UNSTABLE == head.grade
+    assert head.grade_reason.startswith(f"Unstable: coil 2 ({word} when moved). 1 of 2 coils")
+    assert (Condition.INTACT, Condition.UNSTABLE) == (first.verdict, second.verdict)
+    assert 172.0 == pytest.approx(second.resistance_20c_ohm)
+    assert FIND_IT == second.next
+    assert Match.NO_SIBLING == first.match
+
+
+def test_a_steady_coil_stays_what_it_is() -> None:
+    """It adds to the evidence, and is no second value of the coil."""
+    head = two(flexed("1", "steady; dropouts=0") + flexed("2", "steady"))
+
+    assert Grade.MATCHED == head.grade
+    assert [Stability.STEADY] * 2 == [coil.flex and coil.flex.stability for coil in head.coils]
+    assert "steady when moved" in "".join(text_chunks([head]))
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("creeping", "Coil 1 crept one way as it was flexed: is it still connected"),
+        ("undecided", "Coil 1 was flexed, and that decided nothing: flex it again."),
+    ],
+)
+def test_what_decides_nothing_is_a_caution(word: str, said: str) -> None:
+    """The verdict stays, and a person is told."""
+    head = two(flexed("1", word))
+
+    assert Grade.MATCHED == head.grade
+    assert any(caution.startswith(said) for caution in head.cautions)
+
+
+def test_the_latest_that_decides_counts() -> None:
+    """By time where all say theirs, else in the order of the rows; a doubt clears nothing."""
+    in_order = two(flexed("1", "intermittent") + flexed("1", "steady"))
+    by_time = two(
+        flexed("1", "steady", "2026-03-01T14:05:00Z")
+        + flexed("1", "intermittent", "2026-03-01T13:05:00+00:00")
+    )
+    later = two(
+        flexed("1", "intermittent", "2026-03-01T14:05:00+00:00")
+        + flexed("1", "steady", "2026-03-01T14:05:00+02:00")
+    )
+    doubt = two(flexed("1", "intermittent") + flexed("1", "undecided"))
+
+    assert Grade.MATCHED == in_order.grade
+    assert Grade.MATCHED == by_time.grade
+    assert Grade.UNSTABLE == later.grade
+    assert Grade.UNSTABLE == doubt.grade
+    assert any("decided nothing" in caution for caution in doubt.cautions)
+    assert not any("crept" in caution for caution in in_order.cautions)
+
+
+def test_a_cleared_doubt_is_no_caution() -> None:
+    """Unplugged and flexed again, it is steady."""
+    head = two(flexed("1", "creeping") + flexed("1", "steady"))
+
+    assert not any("crept" in caution for caution in head.cautions)
+
+
+def test_a_coil_that_was_flexed_and_not_read() -> None:
+    """A loose joint is known without a value; a steady one leaves the coil unread."""
+    text = HEADER + flexed("1", "intermittent") + flexed("2", "steady")
+    head = one_head(text, kind="two-channel-rp")
+    first, second = head.coils
+
+    assert Grade.UNSTABLE == head.grade
+    assert (Condition.UNSTABLE, Condition.MISSING) == (first.verdict, second.verdict)
+    assert (("1", "2"), "rp-cassette") == (first.pins, first.band)
+    assert (None, None) == (first.evidence, first.resistance_20c_ohm)
+    assert any("demagnetise" in caution for caution in head.cautions)
+
+
+def test_without_a_kind_and_a_reading_it_still_has_its_place() -> None:
+    """By its name or its pins, as it was written."""
+    by_name = one_head(HEADER + flexed("L", "noisy"))
+    (by_pins,) = judged("pins,reading,purpose,flex\n1-2,171,free,noisy\n")
+
+    assert ["L"] == [coil.coil for coil in by_name.coils]
+    assert [("1-2", ("1", "2"))] == [(coil.coil, coil.pins) for coil in by_pins.coils]
+    assert Grade.UNSTABLE == by_pins.grade
+
+
+def test_a_flexing_does_not_lay_the_head_out() -> None:
+    """Coils named by pins, one of them flexed by the same pins: still two coils."""
+    head = one_head(
+        "pins,reading,purpose,flex\n1-2,171.0,,\n3-4,172.0,,\n1-2,171.0,free,steady\n"
+        "1-3,OL 40 Mohm,coil-to-coil,\n2-case,OL 40 Mohm,,\n4-case,OL 40 Mohm,,\n",
+        meter="handheld-4000",
+        band="rp-cassette",
+        **STATED,
+    )
+
+    assert Grade.MATCHED == head.grade
+    assert ["1-2", "3-4"] == [coil.coil for coil in head.coils]
+
+
+def test_by_its_pins_it_finds_the_coil_of_the_kind() -> None:
+    """Pins 3 and 4 of the kind are coil 2."""
+    text = "coil,pins,reading,purpose,flex\n2,,172,coil,\n,3-4,172,free,intermittent\n"
+    head = one_head(text, kind="two-channel-rp")
+
+    assert Condition.UNSTABLE == head.coils[1].verdict
+
+
+def test_the_report_shows_it() -> None:
+    """In the table with its drop-outs, as a column of the CSV, as an object of the JSON."""
+    head = two(
+        flexed("1", "steady; readings=200; rate_hz=9.9")
+        + flexed("2", "intermittent; dropouts=1; longest_s=0.4")
+    )
+    text = "".join(text_chunks([head]))
+    header, *lines = csv.reader(io.StringIO("".join(csv_chunks([head]))))
+    words = [dict(zip(header, line, strict=True))["flex"] for line in lines]
+    first, second = head_document(head)["coils"]
+
+    assert "intermittent when moved: 1" in text
+    assert f"coil 2: {FIND_IT[:40]}" in text
+    assert ["steady", "intermittent", "", "", ""] == words
+    assert ("steady", 200, 9.9, None) == tuple(
+        first["flex"][key] for key in ("verdict", "readings", "rate_hz", "dropouts")
+    )
+    assert ("intermittent", 1, 0.4) == tuple(
+        second["flex"][key] for key in ("verdict", "dropouts", "longest_s")
+    )
+    json.dumps(first, allow_nan=False)
+
+
+def test_a_file_of_flexings_alone_can_be_judged(tmp_path: Path) -> None:
+    """It says something of the head, though every row is `free`."""
+    path = tmp_path / "K-07.csv"
+    path.write_text("head,kind,coil,reading,purpose,flex\nK-07,coils-2,1,171,free,noisy\n")
+    ran = cli("judge", str(path))
+
+    assert 1 == ran.code
+    assert ran.out.startswith("UNSTABLE: head K-07")
+
+
+def test_check_does_not_take_it_for_the_coil() -> None:
+    """A walk that goes on still asks for the coil, whatever the purpose of the row."""
+    read, moved, free = rows(
+        "coil,reading,purpose,flex\n1,171,coil,\n1,171,coil,steady\n1,171,free,steady\n"
+    )
+
+    assert ["coil 1", "", ""] == [key_of_row(row) for row in (read, moved, free)]
+
+
+def flexing(coil: str, word: Stability = Stability.INTERMITTENT) -> ReadingRow:
+    """Make the row of a flexing as the command does."""
+    evidence = FlexEvidence(word, FlexFigures(readings=198, dropouts=3, open_share=0.04))
+    return ReadingRow(
+        "",
+        0,
+        "shelf-5",
+        parse_reading("214.0 ohm"),
+        kind="two-channel-rp",
+        coil=coil,
+        pins=("3", "4"),
+        purpose=Purpose.FREE,
+        time="2026-11-25T12:00:00+00:00",
+        flex=evidence,
+    )
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    """Give a file that the former version left half-way, to be changed."""
+    return Path(shutil.copy(OLD, tmp_path / "shelf-5.csv"))
+
+
+def test_a_file_of_the_former_version_is_still_judged() -> None:
+    """It has no such column, and says the same as ever."""
+    (head,) = judged(OLD.read_text(), meter="handheld-4000")
+
+    assert (Grade.RECHECK, [None, None]) == (head.grade, [coil.flex for coil in head.coils])
+    assert [Condition.INTACT, Condition.INTACT] == [coil.verdict for coil in head.coils]
+
+
+def test_a_file_of_the_former_version_is_gone_on_with(old: Path) -> None:
+    """Readings are added under its own header, which the former version reads too."""
+    before = old.read_text()
+    with SheetKeeper(old, resume=True) as keeper:
+        assert 5 == len(keeper.rows)
+        keeper.keep(replace(flexing("1-case"), flex=None, reading=parse_reading("OL 40 Mohm")))
+    after = old.read_text()
+
+    assert after.startswith(before)
+    assert 16 == after.splitlines()[-1].count(",")
+    assert 6 == len(read_sheet(old).rows)
+
+
+def test_check_goes_on_with_a_file_of_the_former_version(old: Path) -> None:
+    """The command itself resumes it, asks for what is left, and grades the whole."""
+    ran = cli(
+        *("check", "--head", "shelf-5", "--kind", "two-channel-rp", "--meter"),
+        *("handheld-4000", "--temperature", "22", "--keep", str(old), "--resume"),
+        stdin=b"OL 40 Mohm\n",
+    )
+
+    assert 0 == ran.code
+    assert "1 of 6 readings left" in ran.err
+    assert "MATCHED: head shelf-5" in ran.out
+    assert OLD.read_text() == old.read_text()[: len(OLD.read_text())]
+
+
+def test_a_flexing_gives_it_the_new_column(old: Path) -> None:
+    """The columns keep their order, the new one is last, and no reading is lost."""
+    rows_before = read_sheet(old).rows
+    with SheetKeeper(old, resume=True) as keeper:
+        keeper.keep(flexing("2"))
+        keeper.keep(flexing("2", Stability.STEADY))
+    lines = old.read_text().splitlines()
+    back = read_sheet(old).rows
+
+    assert [",".join(COLUMNS)] == lines[:1]
+    assert COLUMNS[:-1] == FORMER_COLUMNS[0] == tuple(OLD.read_text().split("\n")[0].split(","))
+    assert [replace(row, path="") for row in rows_before] == [
+        replace(row, path="") for row in back[:5]
+    ]
+    assert [Stability.INTERMITTENT, Stability.STEADY] == [
+        row.flex and row.flex.stability for row in back[5:]
+    ]
+
+
+def test_a_flexing_replaces_no_reading(tmp_path: Path) -> None:
+    """Neither the coil's own row nor an earlier flexing becomes free by it."""
+    path = tmp_path / "shelf-5.csv"
+    read = replace(flexing("2"), flex=None, purpose=Purpose.COIL)
+    with SheetKeeper(path) as keeper:
+        for row in (read, replace(flexing("2"), purpose=Purpose.COIL), flexing("2"), read):
+            keeper.keep(row)
+    purposes = [row.purpose for row in read_sheet(path).rows]
+
+    assert [Purpose.FREE, Purpose.COIL, Purpose.FREE, Purpose.COIL] == purposes
+
+
+def test_a_full_disk_leaves_the_former_file_as_it_was(
+    old: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the new column cannot be written, what is added next still fits the old ones."""
+    before = old.read_text()
+
+    def refuse(_: Path, __: Path) -> Path:
+        raise OSError(28, "No space left on device")
+
+    with SheetKeeper(old, resume=True) as keeper:
+        with monkeypatch.context() as patch:
+            patch.setattr(Path, "replace", refuse)
+            with pytest.raises(StoreError, match="No space left"):
+                keeper.keep(flexing("2"))
+        assert before == old.read_text()
+        keeper.keep(replace(flexing("1-case"), flex=None))
+    assert 6 == len(read_sheet(old).rows)
+
+
+@pytest.mark.parametrize("resume", [True, False])
+def test_a_former_header_without_a_reading_is_begun_again(old: Path, *, resume: bool) -> None:
+    """There is nothing in it to be lost."""
+    old.write_text(",".join(FORMER_COLUMNS[0]) + "\n")
+    with SheetKeeper(old, resume=resume) as keeper:
+        keeper.keep(flexing("2"))
+
+    assert 1 == len(read_sheet(old).rows)
