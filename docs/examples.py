@@ -55,7 +55,7 @@ _BESIDE: Final[list[subprocess.Popen[str]]] = []
 
 _BLOCK: Final = re.compile(r"^```(\w+)(?: +(\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _PROMPT: Final = re.compile(
-    r"^  (?:reading>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE
+    r"^  (?:[a-z]+>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE
 )
 _TIME: Final = re.compile(r"\d{4}-\d\d-\d\dT[\d:.]+\+00:00")
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 import catalog_page
+import chain_page
 import cli_page
 import formats_page
 from examples import with_real_output
@@ -20,6 +21,7 @@ from examples import with_real_output
 DOCS: Final = Path(__file__).resolve().parent
 GENERATED: Final[dict[str, Callable[[], str]]] = {
     "reference/catalog.md": catalog_page.page,
+    "reference/chain-tests.md": chain_page.page,
     "reference/cli.md": cli_page.page,
     "reference/formats.md": formats_page.page,
 }

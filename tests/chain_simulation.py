@@ -19,8 +19,8 @@ from coilmeter.compute.chain_posterior import posterior
 from coilmeter.compute.chain_rollout import SURE, enough
 from coilmeter.values.chains import ChainMap, ChainTest, Outcome
 
-TOOL: Final = "the tool"
 TRACK: Final = "1"
+HOUR: Final = 60.0
 
 Done = frozenset[tuple[str, Outcome]]
 
@@ -58,6 +58,9 @@ class Figures:
         Share in which the link that was named was broken, and was not.
     undecided, first_right
         Share in which none was named; part of it in which the first of the suspects was it.
+    within_an_hour
+        Share in which a link that was broken had been reached after an hour of tests and of
+        repairs that were not needed.
     test_minutes
         Minutes of tests.
     wasted_minutes
@@ -69,6 +72,7 @@ class Figures:
     wrong: float
     undecided: float
     first_right: float
+    within_an_hour: float
     test_minutes: float
     wasted_minutes: float
 
@@ -168,6 +172,7 @@ class Workshop:
             named and not right,
             not named,
             not named and right,
+            spent + wasted <= HOUR and (fault != 0 or right),
             spent,
             wasted,
         )

@@ -135,6 +135,17 @@ def test_what_came_after_the_end_is_not_judged(tmp_path: Path) -> None:
     assert "UNDECIDED: " in ran.out
 
 
+def test_what_came_in_one_piece_with_the_last_reading(tmp_path: Path) -> None:
+    """It is in the log of one that had ended, and is not judged; a spoilt note is none."""
+    parts = ((COIL, 12.5), (OL, 0.5))
+    ended = log_of(tmp_path / "a.rawlog", *parts, notes=[(13.0, "ended after 125")])
+    spoilt = log_of(tmp_path / "b.rawlog", *parts, notes=[(13.0, "ended after x")])
+
+    assert "steady" == found_in(flex("--from", ended, "--as", "json"))["verdict"]
+    assert "undecided" == found_in(flex("--from", spoilt, "--as", "json"))["verdict"]
+    assert "had ended" not in flex("--from", ended).err
+
+
 def test_only_a_time_of_it(tmp_path: Path) -> None:
     """With --for the rest of a log is left."""
     log = log_of(tmp_path / "a.rawlog", *LOOSE, (OL, 1.0), (COIL, 20.0))

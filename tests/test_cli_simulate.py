@@ -333,6 +333,7 @@ def test_a_head_of_no_kind(tmp_path: Path) -> None:
         (["--format", "plain", "--kind", KIND, "--fault", "opne coil 1"], "did you mean open?"),
         (["--format", "plain", "--kind", KIND, "--fault", "quit"], "--fault: saw 'quit'"),
         (["--format", "plain", "--kind", KIND, "--script", "no.txt"], "no.txt: cannot be read"),
+        (["--format", "plain", "--kind", KIND, "--walk", "--rate", "1"], "hands that walk"),
         (
             ["--format", "block14", "--kind", KIND, "--meter", "handheld-4000"],
             "format 'block14' cannot carry the 400 ohm range of 'handheld-4000'",

@@ -19,6 +19,7 @@ from pydantic import ValidationError
 from coilmeter.catalog.entries import ReferenceFile
 from coilmeter.errors import InputError, Mistake, MistakesError, UnknownNameError
 from coilmeter.values import MOST_COILS, Band, HeadKind, Meter, numbered_kind, shown_kinds
+from coilmeter.values.unproved import KnownMeters
 
 SHIPPED: Final = ("bands.toml", "meters.toml", "head_kinds.toml")
 _ValueT = TypeVar("_ValueT")
@@ -76,7 +77,7 @@ def load_catalog(user_files: Iterable[Path] = ()) -> Catalog:
         if path != shipped[0]:
             _check_bands_exist(path, content, bands)
     numbered = map(numbered_kind, range(1, MOST_COILS + 1))
-    return Catalog(bands, meters, {kind.name: kind for kind in numbered} | kinds)
+    return Catalog(bands, KnownMeters(meters), {kind.name: kind for kind in numbered} | kinds)
 
 
 def _named(what: str, table: Mapping[str, _ValueT], name: str) -> _ValueT:

@@ -7,8 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-import numpy as np
-
 from coilmeter.compute.history import Change, Measured, change_of, measured
 from coilmeter.compute.pairing import best_sets
 from coilmeter.compute.settings import Settings
@@ -89,8 +87,7 @@ def find_sets(
             if len(kinds) > 1
             else "they are of one kind, and were judged by other bands or pins.",
         )
-    ohm = np.array([[coil.ohm for coil in of_head] for of_head in coils], float)
-    sets = best_sets(ohm, size, count, within) if lines else []
+    sets = best_sets([[coil.ohm for coil in each] for each in coils], size, count, within)
     total = sum(each.spread for each in sets)
     noun = "set" if count == 1 else "sets"
     told = f"{len(lines)} heads looked at; {len(sets)} of {count} {noun}"

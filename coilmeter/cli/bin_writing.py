@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from coilmeter.cli.bin_keeping import UNNAMED
 from coilmeter.cli.bin_options import bin_to_write
 from coilmeter.cli.options import Shape
 from coilmeter.cli.results import put_listing
@@ -87,7 +88,17 @@ def batches(
         has_null = any(row.purpose is Purpose.LEAD_NULL for row in whole)
         kind = next((row.kind for row in of_head if row.kind), settings.kind)
         said = [_whole(row, settings, has_null=has_null) for row in whole]
-        found.append(Batch(head, kind, said, path, settings.band, new_sitting=new_sitting))
+        found.append(
+            Batch(
+                head,
+                kind,
+                said,
+                path,
+                settings.band,
+                new_head=head == UNNAMED,
+                new_sitting=new_sitting,
+            )
+        )
     if not found:
         raise InputError(
             "no reading of a head", hint="lead nulls alone are nothing to put into the bin."

@@ -190,8 +190,8 @@ def _known(chain: ChainMap, seen: Seen) -> bool:
     return True
 
 
-def start(desk: Desk, others: dict[str, bool]) -> None:
-    """Take down the complaint, and what is known of other tracks.
+def start(desk: Desk, others: dict[str, bool], *, complains: bool = True) -> None:
+    """Take down the complaint, unless it was answered otherwise, and the other tracks.
 
     Raises
     ------
@@ -199,7 +199,8 @@ def start(desk: Desk, others: dict[str, bool]) -> None:
         When it could not be kept.
 
     """
-    desk.saw(complaint(desk.track))
+    if complains:
+        desk.saw(complaint(desk.track))
     for track, good in others.items():
         if track != desk.track:
             desk.saw(complaint(track, works=good))

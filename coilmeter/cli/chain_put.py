@@ -141,7 +141,7 @@ def close_case(desk: Desk, links: Sequence[str]) -> None:
 def _text(diagnosis: Diagnosis) -> str:
     lines = [_wrapped(headline(diagnosis)), "", drawing(diagnosis)]
     lines += [_wrapped(note) for note in notes(diagnosis)]
-    if diagnosis.by_odds is Verdict.TEST and diagnosis.tests:
+    if diagnosis.verdict is Verdict.TEST:
         test = diagnosis.tests[0].test
         answers = " or ".join(f"{test.name}={outcome}" for outcome in test.meanings)
         lines += [_wrapped(f"Ask: {test.question}")]

@@ -13,7 +13,7 @@ from coilmeter.cli.chain_texts import checked_track, parse_saw, parse_tracks
 from coilmeter.errors import InputError
 from coilmeter.sources.chain_cases import Journal
 from coilmeter.values.chain_cases import Case
-from coilmeter.values.chains import ChainMap, Seen
+from coilmeter.values.chains import COMPLAINT, ChainMap, Seen
 
 if TYPE_CHECKING:
     from coilmeter.cli.chain_desk import Desk
@@ -91,7 +91,8 @@ def run_chain(
         tell(
             "! some of what this case holds is of tests or links that are no more: passed over."
         )
-    start(desk, begun.others or {})
+    answered = any((each.name, each.track) == (COMPLAINT, track) for each in found)
+    start(desk, begun.others or {}, complains=not answered and not desk.seen)
     for what in left_out:
         desk.leave_out(what)
     for each in found:

@@ -6,7 +6,7 @@ import re
 import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.judge import judge_rows
@@ -17,6 +17,9 @@ from coilmeter.units import Form, ReadingText
 from coilmeter.values import HeadKind, HeadResult, Purpose, ReadingRow
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
+
+if TYPE_CHECKING:
+    from coilmeter.cli.bin_keeping import Shelving
 
 REFUSED: Final = "refused"
 LONGEST_NAME: Final = 100
@@ -35,6 +38,7 @@ class Job:
     isolation: bool = True
     coils_first: bool = False
     again: tuple[str, ...] = ()
+    shelving: Shelving | None = None
 
     def walk(self) -> Walk:
         """Make the walk over what is left to measure."""
@@ -92,12 +96,18 @@ class Job:
         try:
             list(judge_rows([*others, row], self.settings))
         except MistakesError as error:
-            self.keeper.keep(replace(row, purpose=Purpose.FREE, note=REFUSED))
+            self._keep(replace(row, purpose=Purpose.FREE, note=REFUSED))
             seen = "; ".join(
                 f"saw {mistake.seen}, expected {mistake.expected}" for mistake in error.mistakes
             )
             raise InputError(seen) from error
+        self._keep(row)
+
+    def _keep(self, row: ReadingRow) -> None:
+        """Keep a row in the readings file first, and then in the bin."""
         self.keeper.keep(row)
+        if self.shelving is not None:
+            self.shelving.keep(self.keeper.rows)
 
     def results(self) -> list[HeadResult]:
         """Judge what is kept; empty while there is nothing to judge."""

@@ -58,6 +58,45 @@ class Connection:
         check_url(self.port, self.form.settings.baud if self.baud is None else self.baud)
 
 
+def chosen_connection(
+    form: Format | None,
+    port: str,
+    *,
+    baud: int | None,
+    dtr: bool | None,
+    rts: bool | None,
+    wait: str,
+    lead: str = "",
+    four_wire: bool = False,
+) -> Connection | None:
+    """Put together what the options say of the connection; None where readings are typed.
+
+    Raises
+    ------
+    InputError
+        When something does not fit, or is said of a port that is not given.
+
+    """
+    if form is None:
+        need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, "--wait": wait or None})
+        return None
+    if not port:
+        raise InputError(
+            f"--format {form.name} without --port",
+            hint="say where the meter is, or type without it.",
+        )
+    connection = Connection(
+        port,
+        form,
+        baud,
+        chosen_lines(form, port, dtr=dtr, rts=rts),
+        chosen_dialogue(form, lead, four_wire_meter=four_wire),
+        chosen_wait(wait),
+    )
+    connection.check()
+    return connection
+
+
 def need_port(given: Mapping[str, object]) -> None:
     """Refuse options about a port where there is none; those not given are None.
 

@@ -41,6 +41,7 @@ ENDING_KEYS: Final = frozenset("q\r\n")
 STILL_ON: Final = "still on"
 LIFTED: Final = "lifted"
 END: Final = "end"
+ENDED_AFTER: Final = "ended after "
 
 Listener = Callable[[FlexEvent], None]
 
@@ -154,8 +155,8 @@ def run_saved(job: FlexJob, files: Sequence[Path], form: Format | None) -> int:
         )
     for line in saved.about:
         say(f"! {line}")
-    if used < len(saved.readings):
-        left = len(saved.readings) - used
+    left = _taken(saved) - used
+    if left:
         say(f"! {number_of(left, 'reading')} after it had ended were not judged.")
     if job.shelf is not None:
         with job.shelf:
@@ -166,9 +167,9 @@ def run_saved(job: FlexJob, files: Sequence[Path], form: Format | None) -> int:
 
 def _go_through(job: FlexJob, walk: Flexing, saved: Saved) -> int:
     """Go through a saved flexing; give the number of readings until it ended."""
-    notes = list(saved.notes)
+    notes = [note for note in saved.notes if not note[1].startswith(ENDED_AFTER)]
     used = 0
-    for item in saved.readings:
+    for item in saved.readings[: _taken(saved)]:
         while notes and notes[0][0] <= item.at:
             _obey(walk, notes.pop(0)[1])
         if walk.ended:
@@ -184,6 +185,16 @@ def _go_through(job: FlexJob, walk: Flexing, saved: Saved) -> int:
     return used
 
 
+def _taken(saved: Saved) -> int:
+    """Give how many readings had been taken when it ended; all, where the log does not say.
+
+    What came in one piece with the last of them is in the log too, and was not taken.
+    """
+    told = [text for _, text in saved.notes if text.startswith(ENDED_AFTER)]
+    count = told[-1].removeprefix(ENDED_AFTER) if told else ""
+    return int(count) if count.isascii() and count.isdigit() else len(saved.readings)
+
+
 class _Watching:
     """A flexing on a meter."""
 
@@ -195,6 +206,7 @@ class _Watching:
         self._screen = screen
         self._meter = meter
         self._watched = Watched(for_s=job.for_s)
+        self._taken = 0
 
     def run(self, keys: Keys, stopper: Stopper) -> None:
         """Watch until it ends."""
@@ -207,12 +219,14 @@ class _Watching:
             self._poll()
             for key in keys.pressed().lower():
                 self._press(key)
+        self._meter.note(f"{ENDED_AFTER}{self._taken}")
         self._meter.finish(str(walk.end_reason))
 
     def _poll(self) -> None:
         walk, watched = self._walk, self._watched
         arrived = self._meter.poll()
         for item in arrived:
+            self._taken += 1
             self._tell(walk.feed(item.at, item.reading))
             if walk.begun_at is not None:
                 watched.seconds = item.at - walk.begun_at

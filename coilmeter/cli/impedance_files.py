@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from coilmeter.cli.logging_files import WholeFile
 from coilmeter.cli.options import Shape
@@ -18,6 +18,9 @@ from coilmeter.sources.sheet_row import STANDARD_INPUT
 from coilmeter.values import HeadResult
 from coilmeter.values.impedance_rows import ImpedanceRow
 from coilmeter.values.impedances import HeadImpedance, Sign
+
+if TYPE_CHECKING:
+    from coilmeter.report.page import Figure as PageFigure
 
 PLOTS: Final = ("svg", "png")
 _WHOLE: Final = 100.0
@@ -121,6 +124,22 @@ def judged(
 
     rows, mistakes = read_all(files, references)
     return measured_heads(rows, settings, limits, mistakes, heads)
+
+
+def figures_of(head: HeadResult) -> list[PageFigure]:
+    """Drawing of inductance and Q for a page about a head; none without AC volts."""
+    from coilmeter.report.impedance_plots import impedance_drawing
+    from coilmeter.report.impedance_rows import reasons
+    from coilmeter.report.page import INDUCTANCE_FIGURE, Figure
+
+    coils = {coil.coil: coil.impedance for coil in head.coils if coil.impedance is not None}
+    if not coils:
+        return []
+    caption = " ".join(reasons(coils))
+    compared = {name for name, coil in coils.items() if coil.sign is not Sign.NO_REFERENCE}
+    whole = compared == {coil.coil for coil in head.coils}
+    title = INDUCTANCE_FIGURE if whole else f"{INDUCTANCE_FIGURE}, not of every coil"
+    return [Figure(title, impedance_drawing(coils), caption)]
 
 
 def with_volts(

@@ -146,7 +146,7 @@ def chosen_connection(
         When the options contradict each other.
 
     """
-    wire = options.make_format(form) if port or form else None
+    wire = options.make_format_at(form, port, baud) if port or form else None
     if wire is None:
         need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, "--wait": wait or None})
         return None

@@ -40,7 +40,16 @@ _ACTIONS: Final = {
     VoltsState.SETTLING: "HOLD",
 }
 _FRAME: Final = 4
-_ROWS_BESIDE_DONE: Final = 24
+_ROWS_WITH_WIRING: Final = 24
+"""Rows of the screen without the list of what is done, two rows of advice included."""
+
+_ROWS_OF_WIRING: Final = 7
+"""Rows saved on a small terminal: without the wiring and without blank ones."""
+
+_ROWS_WITH_BIG_WORDS: Final = 18
+_ROWS_OF_ACTION: Final = 4
+"""Rows saved on a smaller one: with the action in small letters."""
+
 _BELLS: Final[dict[type, int]] = {
     ToneTaken: 1,
     ToneMade: 2,
@@ -191,15 +200,19 @@ class ToneBench:
         return action if action == "LIFT" else f"{action} {'-'.join(self._step.points)}"
 
     def _draw(self) -> None:
-        width = self._console.width - _FRAME
-        room = max(self._console.height - _ROWS_BESIDE_DONE, 1)
+        width, height = self._console.width - _FRAME, self._console.height
+        tight, small = height < _ROWS_WITH_WIRING, height < _ROWS_WITH_BIG_WORDS
+        rows = _ROWS_WITH_WIRING - tight * _ROWS_OF_WIRING - small * _ROWS_OF_ACTION
+        room = max(height - rows, 0 if tight else 1)
+        action = self._action()
+        end = "" if tight else "\n"
         parts = [
-            Text(f"{self._line}\n", style="bold"),
-            Text(f"{big_words(self._action(), width)}\n"),
-            Text(f"{big(self._display)}\n", style="bold"),
-            Text(f"{self._advice}\n", style="bold"),
-            Text("\n".join([*self._done.values()][-room:])),
-            Text(f"\n{WIRING}", style="dim"),
+            Text(f"{self._line}{end}", style="bold"),
+            Text(f"{action if small else big_words(action, width)}{end}", style="bold" * small),
+            Text(f"{big(self._display)}{end}", style="bold"),
+            Text(f"{self._advice}{end}", style="bold"),
+            *([Text("\n".join([*self._done.values()][-room:]))] if room else []),
+            *([] if tight else [Text(f"\n{WIRING}", style="dim")]),
             Text(KEYS, style="dim"),
         ]
         for part in parts:

@@ -10,6 +10,7 @@ from coilmeter.cli.keys import keyboard
 from coilmeter.cli.live import run_live
 from coilmeter.cli.options import Shape
 from coilmeter.cli.port_words import afterwards, cautions_of
+from coilmeter.cli.proofs import Trust
 from coilmeter.cli.results import SOMETHING, put_out
 from coilmeter.cli.screen import make_screen
 from coilmeter.cli.speech import Speaker, find_program
@@ -28,6 +29,7 @@ def measure(
     job: Job,
     *,
     connection: Connection | None,
+    trusted: Trust,
     speak: bool,
     shape: Shape,
     out: Path | None,
@@ -45,6 +47,8 @@ def measure(
     """
     for caution in BEFORE_MEASURING:
         say(f"! {caution}")
+    for line in trusted.lines:
+        say(line)
     if job.keeper.cut:
         say(
             "The last line of the file had no end and was taken out: "
@@ -56,7 +60,7 @@ def measure(
         if connection is None:
             run_typed(walk, job)
         else:
-            _run_live(job, walk, connection, speak=speak)
+            _run_live(job, walk, connection, speak=speak, verified=trusted.verified)
     except (CoilmeterError, KeyboardInterrupt):
         say(_where(job, unfinished=True))
         raise
@@ -65,12 +69,22 @@ def measure(
     if not results:
         say("Nothing was measured on the head itself: nothing to judge.")
         return SOMETHING
-    return put_out(results, job.settings, shape, out, parts=parts, rows=job.keeper.rows)
+    return put_out(
+        results,
+        job.settings,
+        shape,
+        out,
+        parts=parts,
+        rows=job.keeper.rows,
+        proof=trusted.proof,
+    )
 
 
-def _run_live(job: Job, walk: Walk, connection: Connection, *, speak: bool) -> None:
+def _run_live(
+    job: Job, walk: Walk, connection: Connection, *, speak: bool, verified: bool
+) -> None:
     speaker = Speaker(find_program()) if speak else None
-    for caution in cautions_of(connection.form):
+    for caution in cautions_of(connection.form, verified=verified):
         say(caution)
     clock, port = RealClock(), connection.port
     meter = MeterStream(

@@ -64,6 +64,15 @@ Lead = Annotated[
         rich_help_panel=ABOUT_METER,
     ),
 ]
+Port = Annotated[
+    str,
+    typer.Option(
+        "--port",
+        help="Where the meter is: a device name, or socket://HOST:PORT. Without it, readings "
+        "are typed.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
 FormatName = Annotated[
     str,
     typer.Option(
@@ -153,6 +162,22 @@ Speak = Annotated[
         rich_help_panel=ABOUT_OUTPUT,
     ),
 ]
+AcFiles = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--impedance",
+        help="File of AC volts of the same heads: inductance and Q; may be given again.",
+        rich_help_panel=ABOUT_HEAD,
+    ),
+]
+AcReferences = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--reference",
+        help="File of AC volts of coils of the same kind that are known to be good.",
+        rich_help_panel=ABOUT_HEAD,
+    ),
+]
 Budget = Annotated[
     bool,
     typer.Option(
@@ -191,6 +216,26 @@ def make_format(name: str) -> Format:
             hint=f"give --format with one of: {', '.join(formats())}; its manual says which.",
         )
     return find(name)
+
+
+def make_format_at(name: str, port: str, baud: int | None) -> Format:
+    """Find the wire format of that name; where none is named, listen, and list what fits.
+
+    Raises
+    ------
+    CoilmeterError
+        When there is none, or none was named: two formats can look alike, so that a person
+        must choose.
+
+    """
+    from coilmeter.errors import InputError
+
+    if name or not port:
+        return make_format(name)
+    from coilmeter.cli.format_choice import what_fits
+
+    seen, hint = what_fits(port, baud)
+    raise InputError(seen, hint=hint)
 
 
 def make_settings(
@@ -232,8 +277,8 @@ def make_settings(
         ("--lead", settings.check_lead),
         ("--temperature", settings.check_temperature),
     ):
-        _named(option, check)
-    leaking = _named("--leaking-below", lambda: in_ohm(parse_quantity(leaking_below, "ohm")))
+        named(option, check)
+    leaking = named("--leaking-below", lambda: in_ohm(parse_quantity(leaking_below, "ohm")))
     settings = replace(settings, leaking_below_ohm=leaking)
     if not settings.confidence_is_sane:
         raise InputError(f"--confidence: saw {confidence:g}, expected above 0.5 and below 1")
@@ -241,7 +286,7 @@ def make_settings(
     return settings
 
 
-def _named(option: str, understand: Callable[[], ValueT]) -> ValueT:
+def named(option: str, understand: Callable[[], ValueT]) -> ValueT:
     """Understand the text of an option, naming the option where that fails."""
     from coilmeter.errors import InputError, ReadingTextError
 

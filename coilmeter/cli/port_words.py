@@ -83,10 +83,14 @@ def found_text(lines: Lines) -> str:
     return f"the meter talks with {lines_text(lines)}: give {options}, and it does so at once"
 
 
-def cautions_of(form: Format) -> list[str]:
-    """Say what to know of a format before its readings are used."""
+def cautions_of(form: Format, *, verified: bool = False) -> list[str]:
+    """Say what to know of a format before its readings are used.
+
+    Where a proof of the meter has passed (`verified`), a format from memory is as good as
+    any.
+    """
     said = []
-    if not form.facts.verified:
+    if not (verified or form.facts.verified):
         said.append(
             f"! the format {form.name} is not verified: compare its readings with the display."
         )

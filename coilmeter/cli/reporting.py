@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, Literal
 
+from coilmeter.cli.impedance_files import figures_of
 from coilmeter.cli.logging_files import WholeFile
 from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
 from coilmeter.compute.settings import Settings
@@ -67,6 +68,7 @@ def put_page(
             settings.kinds.get(head.kind),
             about,
             pictures,
+            figures_of(head),
         )
         for head in heads
     ]

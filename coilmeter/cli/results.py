@@ -36,10 +36,12 @@ def put_out(
     *,
     parts: bool,
     rows: Sequence[ReadingRow] = (),
+    proof: str = "",
 ) -> int:
     """Write the results and return the exit code: 0 when every head is matched, else 1.
 
-    A page of HTML says of the readings, `rows`, when and how they were taken.
+    A page of HTML says of the readings, `rows`, when and how they were taken; it and JSON
+    say what is known of the proof of the meter, `proof`.
 
     Raises
     ------
@@ -51,11 +53,11 @@ def put_out(
     watched = worst.watch(heads)
     if shape is Shape.JSON:
         meter = settings.meters[settings.meter]
-        chunks = json_chunks(watched, meter, settings.confidence, parts=parts)
+        chunks = json_chunks(watched, meter, settings.confidence, parts=parts, proof=proof)
     elif shape is Shape.CSV:
         chunks = csv_chunks(watched, parts=parts)
     elif shape is Shape.HTML:
-        chunks = _page(watched, settings, rows)
+        chunks = _page(watched, settings, rows, proof)
     else:
         chunks = text_chunks(watched, markdown=shape is Shape.MARKDOWN, parts=parts)
     put_chunks(chunks, out)
@@ -127,15 +129,22 @@ def put_chunks(chunks: Iterable[str], out: Path | None) -> None:
 
 
 def _page(
-    heads: Iterable[HeadResult], settings: Settings, rows: Sequence[ReadingRow]
+    heads: Iterable[HeadResult], settings: Settings, rows: Sequence[ReadingRow], proof: str
 ) -> Iterator[str]:
+    from coilmeter.cli.impedance_files import figures_of
     from coilmeter.report.page import HeadPage, page
 
     by_head: dict[str, list[ReadingRow]] = {}
     for row in rows:
         by_head.setdefault(row.head, []).append(row)
     pages = [
-        HeadPage(head, by_head.get(head.head, []), settings.kinds.get(head.kind))
+        HeadPage(
+            head,
+            by_head.get(head.head, []),
+            settings.kinds.get(head.kind),
+            figures=figures_of(head),
+            proof=proof,
+        )
         for head in heads
     ]
     yield page(pages, settings.bands, settings.meters, settings.confidence)

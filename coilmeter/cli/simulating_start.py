@@ -89,12 +89,12 @@ def make_station(
 
 
 def orders(station: Station, faults: Sequence[str], *, walk: bool) -> Sequence[Order]:
-    """Understand the lines to be done at the start, and whether there can be a walk.
+    """Understand the lines to be done at the start, and see whether there can be a walk.
 
     Raises
     ------
     InputError
-        When one is none, or the head is of no kind that could be walked over.
+        When one is none, or the head or the meter is none that could be walked with.
 
     """
     if walk and station.routine is None:
@@ -102,6 +102,8 @@ def orders(station: Station, faults: Sequence[str], *, walk: bool) -> Sequence[O
             "--walk needs a head of a known kind, with its pins",
             hint="give --kind, or name the kind in the head file.",
         )
+    if walk and station.routine is not None:
+        station.routine()
     found = []
     for text in faults:
         if not text.strip() or text.strip().lower() in QUIT:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
+from coilmeter.errors import InputError
 from coilmeter.sources.simulated_hands import Hands
 from coilmeter.sources.simulated_script import Move, Touch, script_for
 from coilmeter.sources.simulated_station import Station
@@ -15,6 +16,9 @@ from coilmeter.walks.steps import CLIPS, Step, plan
 
 _KEY_S: Final = 10.0
 """How long the clips stay where a person at the check must press a key, in seconds."""
+
+SLOWEST_HZ: Final = 1.5
+"""A tip must be seen twice and be gone within 1.5 s (`ContactRule`): no slower meter can."""
 
 _SPARE: Final = 2.0
 """Times the least that a check needs: another machine may be busy."""
@@ -42,6 +46,12 @@ def make_routine(
     tell
         Is told each move in words.
 
+    Returns
+    -------
+    callable
+        Makes the moves; raises `InputError` where the meter is too slow for a check to tell
+        a tip from a short.
+
     Raises
     ------
     InputError
@@ -57,6 +67,12 @@ def make_routine(
     def routine() -> Sequence[Move]:
         touches = [_touch(station, step) for step in steps]
         period_s, rule = 1 / station.rate_hz, ContactRule()
+        if station.rate_hz < SLOWEST_HZ:
+            raise InputError(
+                f"hands that walk, and a meter of {station.rate_hz:g} readings a second",
+                hint=f"give --rate {SLOWEST_HZ:g} or more: a check cannot tell a tip from a "
+                "short any slower.",
+            )
         bridge_s = max(rule.tip_least_s * _SPARE, rule.tip_least * period_s)
         return tuple(
             _told(move, tell)
@@ -69,7 +85,8 @@ def make_routine(
             )
         )
 
-    routine()
+    for step in steps:
+        _touch(station, step)
     return routine
 
 

@@ -17,6 +17,7 @@ from coilmeter.values import (
     Match,
     Stability,
 )
+from coilmeter.values.unproved import SUFFIX
 
 TWO: Final = 2
 LEADS_MATTER_BELOW_OHM: Final = 10.0
@@ -143,6 +144,13 @@ def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
     if any(item.meter.meter.name == UNSTATED for item in items):
         yield (
             "No meter named: 1 % + 5 counts is taken for its accuracy; name yours with --meter."
+        )
+    names = dict.fromkeys(item.meter.meter.name for item in items)
+    widened = [name.removesuffix(SUFFIX) for name in names if name.endswith(SUFFIX)]
+    if widened:
+        yield (
+            f"The accuracy of {', '.join(widened)} is not proved: 1 % + 5 counts count at "
+            "least; coilmeter meter prove confirms it in two minutes."
         )
     sounds = {Form.BEEP, Form.SILENT}
     if any(

@@ -40,7 +40,7 @@ def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
         if row.broken:
             resolver.check_names(row)
     rows = [row for row in rows if not row.broken]
-    nulls = _nulls(rows, resolver)
+    nulls = lead_nulls(rows, resolver)
     by_head: dict[tuple[str, str], list[ReadingRow]] = {}
     for row in rows:
         if row.purpose not in {Purpose.LEAD_NULL, Purpose.FREE} or row.flex is not None:
@@ -103,7 +103,7 @@ def _kind(rows: Sequence[ReadingRow], resolver: Resolver) -> HeadKind | None:
     return settings.kinds[chosen]
 
 
-def _nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> dict[tuple[str, str], Leads]:
+def lead_nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> dict[tuple[str, str], Leads]:
     """Lead nulls by file and head; of a head without name, for the whole file."""
     by_head: dict[tuple[str, str], list[ReadingRow]] = {}
     meters: dict[tuple[str, str], MeterTable] = {}

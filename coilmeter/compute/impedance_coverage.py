@@ -4,8 +4,8 @@ A sum of few errors with hard limits is not normal: one alone needs a factor of 
 and not 1.96.  The factor is therefore taken from the distribution of the very sum: the
 characteristic functions of the rectangular parts and of a normal one, multiplied.
 
-Sources: JCGM 100:2008 (GUM) 5.1.2, G.4.1 (effective degrees of freedom, truncated to the next
-lower integer) and 4.3.7; EA-4/02 M:2022 supplements S9 and S10 for dominating rectangular
+Sources: JCGM 100:2008 (GUM) 5.1.2, G.4.1 (effective degrees of freedom, rounded to a tenth and
+then truncated to the next lower integer) and 4.3.7; EA-4/02 M:2022 supplements S9 and S10 for dominating rectangular
 parts; E. C. Fieller, Some problems in interval estimation, J. R. Stat. Soc. B 16 (1954) 175,
 for a ratio.
 """
@@ -29,6 +29,7 @@ _ROUNDS: Final = 40
 _LEAST_SLOPE: Final = 0.02
 _LARGEST_MOVE: Final = 0.3
 _STILL: Final = 1e-7
+_TRACE: Final = 0.02
 _MOST_DOF: Final = 1e6
 Weigh = Callable[[Part], float]
 """What a part does to the figure that is asked for."""
@@ -75,7 +76,7 @@ def coverage_factor(
     k = _factor(tuple(hard), normal, confidence)
     dof = effective_dof(parts, weigh)
     if math.isfinite(dof):
-        k *= _student(confidence, max(math.floor(dof + 1e-9), 1)) / normal_factor(confidence)
+        k *= _student(confidence, max(math.floor(round(dof, 1)), 1)) / normal_factor(confidence)
     return k
 
 
@@ -98,8 +99,8 @@ def _factor(hard: tuple[float, ...], normal: float, confidence: float) -> float:
         return normal_factor(confidence)
     if len(hard) == 1 and normal < 1e-3:  # noqa: PLR2004 - as above
         return confidence * math.sqrt(3.0)
-    # A trace of the normal keeps the integral short; it changes nothing that is shown.
-    spread = max(normal, 0.02)
+    # A trace of the normal keeps the integral short; what it adds is taken off at the end.
+    spread = max(normal, _TRACE)
     t = (np.arange(_POINTS) + 0.5) * (_LARGEST_T / _POINTS)
     phi = np.exp(-0.5 * (spread * t) ** 2)
     for share in hard:
@@ -114,7 +115,7 @@ def _factor(hard: tuple[float, ...], normal: float, confidence: float) -> float:
         k += min(max(move, -_LARGEST_MOVE), _LARGEST_MOVE)
         if abs(move) < _STILL:
             break
-    return k
+    return k / math.sqrt(1 + spread**2 - normal**2)
 
 
 def figure(

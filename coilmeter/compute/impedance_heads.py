@@ -91,7 +91,7 @@ def with_impedance(
         wrong = _misplaced(row, head, by_name)
         if wrong is not None:
             found.append(wrong)
-        if head is not None:
+        elif head is not None:
             kind = row.kind or head.kind
             placed.append(replace(row, head=head.head, kind=kind, named=True))
     tones, references = ToneReader(settings, ohms_of(heads)).heads(placed, found)

@@ -38,13 +38,15 @@ class AlikeSet:
     spread: float
 
 
-def best_sets(ohm: Floats, size: int, count: int, within: float) -> list[AlikeSet]:
+def best_sets(
+    resistances: Sequence[Sequence[float]], size: int, count: int, within: float
+) -> list[AlikeSet]:
     """Find sets of heads that are most alike: as many as asked, then of the least total spread.
 
     Parameters
     ----------
-    ohm
-        Resistances above zero, shape (heads, coils); coils of one place in one column.
+    resistances
+        In ohm, above zero: for each head those of its coils, coils of one place in one column.
     size
         Heads in a set, 2 at least.
     count
@@ -58,8 +60,9 @@ def best_sets(ohm: Floats, size: int, count: int, within: float) -> list[AlikeSe
         When more sets are possible than can be weighed.
 
     """
-    if len(ohm) < size:
+    if len(resistances) < size:
         return []
+    ohm = np.array(resistances, float)
     reach = min(_FIRST_REACH, within)
     chosen: list[AlikeSet] = []
     weighed: list[AlikeSet] = []

@@ -138,7 +138,7 @@ def _shorted(case: Case) -> tuple[list[str], str]:
     )
     then = "unplug the head, keep metal away from its face, and read this coil again."
     if case.dc is None:
-        more = case.impedance.r_ohm - median_of(others).real
+        more = float(f"{case.impedance.r_ohm - median_of(others).real:.2g}")
         words.append(
             f"Nor from a resistance of {format_si(more, 'ohm')} in series: its ohms would tell."
         )

@@ -95,14 +95,15 @@ def notes(diagnosis: Diagnosis) -> Iterator[str]:
     yield from _clash(diagnosis)
     yield from _do(diagnosis)
     yield from _explained(diagnosis)
-    if diagnosis.verdict is not Verdict.TEST and diagnosis.tests:
+    if diagnosis.verdict in {Verdict.REPAIR, Verdict.NOTHING} and diagnosis.tests:
         step = diagnosis.tests[0]
         yield f"To be surer: {named(step.test)}, about {minutes(step.minutes)}."
     if diagnosis.left_out:
         needs = diagnosis.chain.needs
-        parts = "; ".join(
-            f"{test.name} ({needs.get(why, why)})" for test, why in diagnosis.left_out
-        )
+        by_reason: dict[str, list[str]] = {}
+        for test, why in diagnosis.left_out:
+            by_reason.setdefault(needs.get(why, why), []).append(test.name)
+        parts = "; ".join(f"{', '.join(names)} ({why})" for why, names in by_reason.items())
         yield f"Left out: {parts}."
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from coilmeter.compute.budget import PARTS
+from coilmeter.report.impedance_document import impedance_document
 from coilmeter.values import (
     ISOLATION_ZONES,
     ZONES,
@@ -23,7 +24,12 @@ SCHEMA: Final = "coilmeter/1"
 
 
 def json_chunks(
-    heads: Iterable[HeadResult], meter: Meter, confidence: float, *, parts: bool = False
+    heads: Iterable[HeadResult],
+    meter: Meter,
+    confidence: float,
+    *,
+    parts: bool = False,
+    proof: str = "",
 ) -> Iterator[str]:
     """Pieces of the one JSON document, a head a line, so that many heads stream.
 
@@ -35,9 +41,16 @@ def json_chunks(
         What the whole run was judged with.
     parts
         Whether each coil carries its uncertainty budget.
+    proof
+        What is known of the proof of the meter, a sentence; empty where nothing is.
 
     """
-    about = {"name": meter.name, "description": meter.description, "basis": meter.basis}
+    about = {
+        "name": meter.name,
+        "description": meter.description,
+        "basis": meter.basis,
+        "proof": proof or None,
+    }
     yield (
         f'{{"schema": {json.dumps(SCHEMA)}, "confidence": {json.dumps(confidence)}, '
         f'"meter": {json.dumps(about)}, "heads": ['
@@ -93,6 +106,7 @@ def _coil(coil: CoilResult, *, parts: bool) -> dict[str, Any]:
         "u_deviation": coil.u_deviation,
         "next": coil.next or None,
         "flex": None if coil.flex is None else flex_document(coil.flex),
+        "impedance": None if coil.impedance is None else impedance_document(coil.impedance),
     }
     if parts:
         document["budget"] = (

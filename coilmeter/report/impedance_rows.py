@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from coilmeter.report.impedance_document import head_document, known
 from coilmeter.report.listing import Listing
 from coilmeter.units.si_text import decimals_of, format_si
 from coilmeter.values.impedances import (
@@ -182,90 +183,13 @@ def budget_lines(coils: Mapping[str, CoilImpedance]) -> list[str]:
     return lines
 
 
-def head_document(head: HeadImpedance) -> dict[str, Any]:
-    """One head for a program."""
-    return {
-        "head": head.head,
-        "kind": head.kind or None,
-        "coils": [
-            {"coil": name, **impedance_document(coil)} for name, coil in head.coils.items()
-        ],
-        "notes": list(head.notes),
-    }
-
-
-def impedance_document(coil: CoilImpedance) -> dict[str, Any]:
-    """All that AC volts said of one coil: SI numbers, null for what is not known."""
-    return {
-        "sign": coil.sign,
-        "why": list(coil.why),
-        "next": coil.next or None,
-        "points": [_point_document(point) for point in coil.points],
-        "fit": None if coil.fit is None else _fit_document(coil.fit),
-    }
-
-
-def _point_document(point: ImpedancePoint) -> dict[str, Any]:
-    found, figures = point.impedance, point.figures
-    document: dict[str, Any] = {"frequency_hz": found.frequency_hz, "method": found.method}
-    named = (
-        ("magnitude", "ohm", figures.z),
-        ("resistance", "ohm", figures.r),
-        ("reactance", "ohm", figures.x),
-        ("inductance", "h", figures.l),
-        ("q", "", figures.q),
-    )
-    for name, unit, figure in named:
-        document |= _figure_document(name, unit, figure)
-    return document | {
-        "q_is_upper_limit": found.r_assumed,
-        "covariance_ohm2": [list(row) for row in found.covariance_ohm2],
-        "r_x_correlation": figures.r_x_correlation,
-        "cancels": list(found.cancels),
-        "parts": [
-            {"cause": part.cause, "key": part.key, "r_ohm": part.r_ohm, "x_ohm": part.x_ohm}
-            for part in found.parts
-        ],
-        "match": point.match,
-        "deviation": point.deviation,
-        "u_deviation": point.u_deviation,
-        "q_ratio": point.q_ratio,
-        "u_q_ratio": point.u_q_ratio,
-        "p_q_below_limit": point.below_q,
-        "reference_ratio": point.l_ratio,
-        "u_reference_ratio": point.u_l_ratio,
-        "least_shorted_share_seen": point.sees_share,
-    }
-
-
-def _figure_document(name: str, unit: str, figure: Figure) -> dict[str, Any]:
-    end = f"_{unit}" if unit else ""
-    return {
-        f"{name}{end}": _known(figure.value),
-        f"u_{name}{end}": _known(figure.u),
-        f"{name}_low{end}": figure.low,
-        f"{name}_high{end}": figure.high,
-        f"dof_{name}": _known(figure.dof),
-    }
-
-
-def _fit_document(fit: CoilFit) -> dict[str, Any]:
-    return {
-        "resistance_ohm": fit.resistance_ohm,
-        "inductance_h": fit.inductance_h,
-        "loss": fit.loss,
-        "capacitance_f": fit.capacitance_f,
-        "u_resistance_ohm": fit.u[0],
-        "u_inductance_h": fit.u[1],
-        "u_loss": fit.u[2],
-        "u_capacitance_f": fit.u[3],
-        "covariance": [list(row) for row in fit.covariance],
-        "self_resonance_hz": fit.self_resonance_hz,
-        "chi_squared": fit.chi2,
-        "dof": fit.dof,
-        "fits": fit.fits,
-        "notes": list(fit.notes),
-    }
+def csv_cells(coil: CoilImpedance | None) -> tuple[object, ...]:
+    """Tone, L, its u, Q and sign of a coil at its highest tone; five times None without."""
+    if coil is None:
+        return (None,) * 5
+    point = coil.leading
+    l, q = point.figures.l, point.figures.q  # noqa: E741 - the symbol of an inductance
+    return (point.impedance.frequency_hz, l.value, l.u, known(q.value), coil.sign)
 
 
 def _fields(head: str, name: str, coil: CoilImpedance, point: ImpedancePoint) -> list[Any]:
@@ -275,14 +199,10 @@ def _fields(head: str, name: str, coil: CoilImpedance, point: ImpedancePoint) ->
         *(figures.l.value, figures.l.u, figures.r.value, figures.r.u),
         *(figures.x.value, figures.x.u, figures.z.value, figures.z.u),
         figures.r_x_correlation,
-        *(_known(figures.q.value), figures.q.low, figures.q.high),
+        *(known(figures.q.value), figures.q.low, figures.q.high),
         *(str(point.match), point.deviation, point.u_deviation),
         *(point.q_ratio, point.u_q_ratio, str(coil.sign)),
     ]
-
-
-def _known(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def _interval(figure: Figure, unit: str) -> str:

@@ -41,6 +41,9 @@ FOOTER: Final = (
     "Measured values with their uncertainties, and what they do not prove. Nothing here speaks "
     "for the recorder the head comes from or goes into."
 )
+INDUCTANCE_FIGURE: Final = "Inductance and Q"
+"""Title of the figure that takes shorted turns off the list of what was not looked for."""
+
 _UNKNOWN: Final = "not stated"
 
 
@@ -295,7 +298,7 @@ def not_tested(head: HeadPage) -> list[str]:
         which = "" if len(unmoved) == len(result.coils) else f" of coil {', '.join(unmoved)}"
         lines.append(f"Joints and leads{which} while they are moved.")
     titles = {figure.title for figure in head.figures}
-    if "Inductance and Q" not in titles:
+    if INDUCTANCE_FIGURE not in titles:
         lines.append(NEVER_BY_OHMS[0])
     lines.append(NEVER_BY_OHMS[1])
     if not about.face:

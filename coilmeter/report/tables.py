@@ -12,6 +12,8 @@ from tabulate import tabulate
 
 from coilmeter.compute.budget import PARTS
 from coilmeter.report.document import role_key
+from coilmeter.report.impedance_rows import HEADINGS as TONE_HEADER
+from coilmeter.report.impedance_rows import csv_cells, reasons, shown_rows
 from coilmeter.report.reasons import coil_reason, path_reason
 from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
 from coilmeter.units import format_with_uncertainty
@@ -45,6 +47,11 @@ CSV_COLUMNS: Final = (
     "u_deviation",
     "next",
     "flex",
+    "frequency_hz",
+    "inductance_h",
+    "u_inductance_h",
+    "q",
+    "ac_sign",
 )
 
 
@@ -139,6 +146,7 @@ def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
     if head.isolation:
         yield ""
         yield _table(_PATH_HEADER, [_path_line(path, style) for path in head.isolation], style)
+    yield from _tones(head, style)
     if parts and any(coil.parts_ohm for coil in head.coils):
         yield ""
         yield _budget_table(head.coils, style)
@@ -150,6 +158,16 @@ def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
     ]
     yield from _listed("Next:", [f"{where}: {what}" for where, what in nexts], style)
     yield from _listed("Mind:", head.cautions, style)
+
+
+def _tones(head: HeadResult, style: _Plain) -> Iterator[str]:
+    """Table of what AC volts gave, and what it shows; nothing where none were taken."""
+    found = {coil.coil: coil.impedance for coil in head.coils if coil.impedance is not None}
+    rows = [row for name, coil in found.items() for row in shown_rows(name, coil)]
+    if rows:
+        yield ""
+        yield _table(TONE_HEADER, [[style.cell(cell) for cell in row] for row in rows], style)
+        yield from _listed("By AC volts:", reasons(found), style)
 
 
 def _listed(title: str, lines: Sequence[str], style: _Plain) -> Iterator[str]:
@@ -239,6 +257,7 @@ def _coil_cells(head: HeadResult, coil: CoilResult) -> list[object]:
         coil.u_deviation,
         coil.next,
         None if coil.flex is None else coil.flex.stability,
+        *csv_cells(coil.impedance),
     ]
 
 
@@ -256,7 +275,7 @@ def _path_cells(head: HeadResult, path: IsolationResult) -> list[object]:
         " or ".join(path.between),
         *("", None, None),
         path.next,
-        None,
+        *(None for _ in CSV_COLUMNS[CSV_COLUMNS.index("flex") :]),
     ]
 
 

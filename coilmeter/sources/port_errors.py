@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import stat
 import sys
 from pathlib import Path
@@ -211,3 +212,19 @@ def _group_that_may(url: str) -> str:
     may = stat.S_IRGRP | stat.S_IWGRP
     # nobody is told to join the group of the administrator
     return name if device.st_gid != 0 and device.st_mode & may == may else ""
+
+
+def described_ports() -> list[tuple[str, str, str, str, bool, str]]:
+    """Describe the serial ports of this machine, in the order of their names.
+
+    Each as device, description, USB numbers, serial number, whether it may be opened, and
+    what to do where it may not.
+    """
+    found = []
+    for port in sorted(list_ports.comports(), key=lambda each: each.device):
+        usb = "" if port.vid is None or port.pid is None else f"{port.vid:04x}:{port.pid:04x}"
+        may = not Path(port.device).exists() or os.access(port.device, os.R_OK | os.W_OK)
+        remark = "" if may else _denied_hint(port.device)
+        description = "" if port.description in {None, "n/a"} else port.description
+        found.append((port.device, description, usb, port.serial_number or "", may, remark))
+    return found

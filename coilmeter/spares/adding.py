@@ -47,8 +47,8 @@ class Batch:
     proof
         Id of the meter's proof in the bin; empty for none.
     new_head, new_sitting
-        Whether it is of another head than those of that name, of another sitting than those
-        that hold the same readings.
+        Whether it is of another head than those of that name, unless one of them holds the
+        same readings already; of another sitting than those that hold them.
 
     """
 
@@ -102,7 +102,7 @@ def add(connection: Connection, batch: Batch) -> Added:
 
     """
     _check(batch)
-    head = None if batch.new_head else head_for(connection, batch)
+    head = head_for(connection, batch)
     gathered = Gathered()
     if head is None:
         head = _new_head(batch, gathered)
@@ -129,6 +129,15 @@ def head_for(connection: Connection, batch: Batch) -> BinHead | None:
         or batch.name.upper().replace("-", "") == each.code
     ]
     fitting = [each for each in found if not batch.kind or each.kind == batch.kind]
+    if batch.new_head or len(fitting) > 1:
+        # The readings themselves tell which one it is, where they are there already.
+        holders = [
+            each for each in fitting if _same_sitting(batch.rows, _taken(connection, each.id))
+        ]
+        if len(holders) == 1:
+            return holders[0]
+    if batch.new_head:
+        return None
     if len(fitting) == 1:
         return fitting[0]
     if fitting:
@@ -227,7 +236,7 @@ def _same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) ->
     timed = {mark for mark in marks if mark[0]}
     for sitting, records in taken.items():
         there = Counter(map(_known, records))
-        if timed & set(there) or (not timed and marks <= there):
+        if timed & set(there) or (marks and not timed and marks <= there):
             return sitting
     return ""
 

@@ -8,7 +8,7 @@ that are empty are left out.  See docs/reference/bin-file.md.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Annotated, Any, Final, TypeAlias
 
 from pydantic import (
@@ -271,8 +271,11 @@ def _with_nul(value: Any, place: str) -> Iterator[str]:
         if "\0" in value:
             yield place
         return
-    inside = value.items() if isinstance(value, dict) else ()
-    inside = enumerate(value) if isinstance(value, list) else inside
+    inside: Iterable[tuple[Any, Any]] = ()
+    if isinstance(value, dict):
+        inside = value.items()
+    elif isinstance(value, list):
+        inside = enumerate(value)
     for name, each in inside:
         yield from _with_nul(each, f"{place}.{name}".removeprefix("."))
 

@@ -178,6 +178,8 @@ class _Reader:
 
     def _end(self, content: Mapping[str, Any], number: int) -> None:
         self._ended = True
+        if self.mistakes:
+            return
         for name, count in (("heads", self._counts["head"]), ("proofs", self._counts["proof"])):
             if content.get(name) != count:
                 seen = f"{count} {name} before it"

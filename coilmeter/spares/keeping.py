@@ -11,14 +11,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from coilmeter.errors import StoreBusyError, StoreError
 from coilmeter.spares.adding import Added, Batch, add, head_for
 from coilmeter.spares.identity import new_id
 from coilmeter.spares.store import Bin
 from coilmeter.values import ReadingRow
 
+PATIENT_S: Final = 2.0
+"""So long a reading waits for a bin that another program writes to."""
+
 IMPATIENT_S: Final = 0.3
-"""So long a reading waits for a bin that was busy with the one before."""
+"""So long where the reading before waited in vain."""
 
 
 class BinKeeper:
@@ -40,23 +42,21 @@ class BinKeeper:
 
     Attributes
     ----------
-    trouble
-        Why the last readings are not in the bin; None while all of them are.
+    added
+        What became of the readings; None while none was taken.
+    missed
+        Whether the bin does not have the last readings.
 
     """
 
     def __init__(self, shelf: Bin, batch: Batch) -> None:
         self._bin = shelf
-        self._batch = batch
-        self._waits = False
-        self.trouble: StoreError | None = None
-        self.added: Added | None = None
         with shelf.read() as connection:
-            known = None if batch.new_head else head_for(connection, batch)
-        self._new = known is None
+            known = head_for(connection, batch)
         self._batch = replace(batch, head=new_id() if known is None else known.id)
-        if batch.rows:
-            self._add()
+        self._is_new = known is None
+        self.added: Added | None = None
+        self.missed = bool(batch.rows)
 
     def keep(self, row: ReadingRow) -> None:
         """Have one more reading in the bin.
@@ -69,21 +69,35 @@ class BinKeeper:
         """
         self.catch_up([*self._batch.rows, row])
 
-    def catch_up(self, rows: Sequence[ReadingRow]) -> None:
-        """Have all readings of the walk in the bin, as they stand now; raises as `keep`."""
-        self._batch = replace(self._batch, rows=tuple(rows))
-        self._add(IMPATIENT_S if self._waits else None)
+    def catch_up(
+        self, rows: Sequence[ReadingRow] | None = None, patience_s: float | None = None
+    ) -> None:
+        """Have all readings of the walk in the bin.
 
-    def _add(self, patience_s: float | None = None) -> None:
-        batch = replace(self._batch, new_head=self._new and self.added is None)
-        try:
-            with self._bin.write(patience_s) as connection:
-                added = add(connection, batch)
-        except StoreError as error:
-            self.trouble = error
-            self._waits = isinstance(error, StoreBusyError)
-            raise
-        self.trouble, self._waits = None, False
+        Parameters
+        ----------
+        rows
+            All of them as they stand now, those taken again ``free``; None for those that are
+            known.
+        patience_s
+            Seconds to wait for another program that writes.
+
+        Raises
+        ------
+        StoreError
+            When they could not be kept.
+
+        """
+        if rows is not None:
+            self._batch = replace(self._batch, rows=tuple(rows))
+        if not self._batch.rows:
+            return
+        usual = IMPATIENT_S if self.missed and self.added is not None else PATIENT_S
+        self.missed = True
+        batch = replace(self._batch, new_head=self._is_new and self.added is None)
+        with self._bin.write(usual if patience_s is None else patience_s) as connection:
+            added = add(connection, batch)
+        self.missed = False
         first = self.added or added
         self.added = replace(added, is_new=first.is_new, again=first.again)
-        self._batch = replace(self._batch, sitting=added.sitting, head=added.head)
+        self._batch = replace(self._batch, sitting=added.sitting)

@@ -33,13 +33,13 @@ def checksum(table: str, fields: Mapping[str, Any]) -> str:
     field that is neither empty nor null, in alphabetical order, as UTF-8 with a NUL between;
     no text holds one.  A number is written with the fewest digits that give it back.
     """
-    said = [table]
-    for name in FIELDS[table]:
-        value = fields[name]
-        if value is not None and value != "":
-            said.append(name)
-            said.append(value if isinstance(value, str) else repr(value))
-    return blake2b("\0".join(said).encode(), digest_size=DIGEST_BYTES).hexdigest()
+    said = [
+        f"{name}\0{value}"
+        for name in FIELDS[table]
+        if (value := fields[name]) != "" and value is not None
+    ]
+    whole = "\0".join([table, *said])
+    return blake2b(whole.encode(), digest_size=DIGEST_BYTES).hexdigest()
 
 
 def together(digests: Iterable[str]) -> str:

@@ -45,6 +45,7 @@ def line(name: str, found: Figures) -> str:
     return (
         f"| {name} | {100 * found.right:.1f} % | {100 * found.wrong:.1f} % | "
         f"{100 * found.undecided:.1f} % ({100 * found.first_right:.1f} %) | "
+        f"{100 * found.within_an_hour:.1f} % | "
         f"{found.test_minutes:.1f} | {found.wasted_minutes:.1f} | {found.minutes:.1f} |"
     )
 
@@ -55,13 +56,17 @@ def repairs(chain: ChainMap) -> bool:
     faults = shop.drawn(REPAIRS, seed=1)
     tool = shop.repaired(faults, seed=2)
     print(f"\n{chain.name}: {REPAIRS} repairs")
-    print("| order | right | wrong | undecided (first right) | tests | wasted | together |")
+    print(
+        "| order | right | wrong | undecided (first right) | in an hour | minutes: tests |"
+        " wasted | together |"
+    )
     print(line("the tool", tool))
     kept = True
     for name, order in fixed_orders(chain).items():
         other = shop.repaired(faults, seed=2, order=order)
         print(line(name, other))
         kept &= tool.test_minutes < other.test_minutes and tool.minutes < other.minutes
+        kept &= tool.within_an_hour > other.within_an_hour
     return kept
 
 
@@ -72,7 +77,7 @@ def main() -> int:
     taken = [1000 * each for _ in range(5) for each in steps(playback)]
     print(f"{len(playback.links)} links, {len(playback.tests)} tests, four tracks")
     kept = report("median of a step in ms", statistics.median(taken), LONGEST_MS)
-    kept &= report("longest step in ms", max(taken), 2 * LONGEST_MS)
+    print(f"longest step in ms {max(taken):.0f}")
     with tempfile.TemporaryDirectory() as folder:
         # Without input, the prompt ends at its first question.
         keep = str(Path(folder) / "cases.jsonl")

@@ -27,6 +27,7 @@ def python(*arguments: str) -> Callable[[], object]:
     return lambda: subprocess.run(
         [sys.executable, *arguments],
         check=False,
+        stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import textwrap
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Final
@@ -259,4 +260,4 @@ def _calculate(text: str) -> None:
         width = max(len(shape) for shape, _ in SHAPES)
         put_chunks([f"{shape:<{width}}  {what}\n" for shape, what in SHAPES], None)
         return
-    put_chunks([f"{line}\n" for line in calculated(text)], None)
+    put_chunks([f"{textwrap.fill(line, 96)}\n" for line in calculated(text)], None)

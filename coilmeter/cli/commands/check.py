@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import bin_options, options
 
 if TYPE_CHECKING:
     from coilmeter.catalog import Catalog
@@ -90,6 +91,15 @@ def command(
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = None,
+    in_bin: Annotated[
+        bool,
+        typer.Option(
+            "--bin/--no-bin",
+            help="Keep the head and its readings in the bin, too.",
+            rich_help_panel=bin_options.ABOUT_BIN,
+        ),
+    ] = True,
+    store: bin_options.Store = "",
     confidence: options.Confidence = 0.95,
     catalog: options.CatalogFile = None,
     budget: options.Budget = False,
@@ -101,32 +111,21 @@ def command(
 
     With --port the meter is watched: clip the pins that are named, hold until it is taken,
     lift. Every reading is on disk before the screen says so; ended half-way, it goes on
-    with --resume. A meter that is unplugged or falls silent meanwhile is waited for. Ends
-    with 0 when the head is sound and matched, 1 when something is faulty or undecided, 3
-    when the meter or port fails.
+    with --resume. The head is in the bin afterwards: found again by its --head, or new. A
+    meter that is unplugged or falls silent meanwhile is waited for. Ends with 0 when the head
+    is sound and matched, 1 when something is faulty or undecided, 3 when the meter or port
+    fails, 4 when a file or the bin could not be written.
     """
+    from coilmeter.cli.bin_keeping import Shelving
     from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
-    from coilmeter.cli.connection import (
-        Connection,
-        check_four_wire,
-        chosen_dialogue,
-        chosen_lines,
-        chosen_wait,
-        need_port,
-    )
+    from coilmeter.cli.connection import check_four_wire, chosen_connection
     from coilmeter.cli.measuring import measure
+    from coilmeter.cli.proofs import trust
     from coilmeter.errors import InputError
 
-    wire = options.make_format(form) if port or form else None
-    if wire is not None and not port:
-        raise InputError(
-            f"--format {form} without --port",
-            hint="say where the meter is, or type without it.",
-        )
+    wire = options.make_format_at(form, port, baud) if port or form else None
     if speak and wire is None:
         raise InputError("--speak without --port", hint="what is typed needs no voice.")
-    if wire is None:
-        need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, "--wait": wait or None})
     if four_wire:
         check_four_wire(wire, lead)
         lead = "four-wire"
@@ -143,39 +142,39 @@ def command(
         leaking_below=leaking_below,
     )
     chosen = _kind(known, kind, coils)
-    connection = None
-    if wire is not None:
-        connection = Connection(
-            port,
-            wire,
-            baud,
-            chosen_lines(wire, port, dtr=dtr, rts=rts),
-            chosen_dialogue(
-                wire, lead, four_wire_meter=settings.meters[settings.meter].four_wire
-            ),
-            chosen_wait(wait),
-        )
-        connection.check()
+    connection = chosen_connection(
+        wire,
+        port,
+        baud=baud,
+        dtr=dtr,
+        rts=rts,
+        wait=wait,
+        lead=lead,
+        four_wire=settings.meters[settings.meter].four_wire,
+    )
+    trusted = trust(settings, wire, port)
     with make_keeper(keep, head, resume=resume) as keeper:
         job = Job(
             head,
             chosen,
-            settings,
+            trusted.settings,
             keeper,
             isolation=isolation,
             coils_first=coils_first,
             again=tuple(again or ()),
         )
         check_resumed(job)
-        code = measure(
-            job,
-            connection=connection,
-            speak=speak,
-            shape=as_,
-            out=out,
-            parts=budget,
-        )
-    raise typer.Exit(code)
+        with Shelving(store if in_bin else None, job) as shelving:
+            code = measure(
+                replace(job, shelving=shelving),
+                connection=connection,
+                trusted=trusted,
+                speak=speak,
+                shape=as_,
+                out=out,
+                parts=budget,
+            )
+    raise typer.Exit(shelving.code(code))
 
 
 def _kind(catalog: Catalog, name: str, coils: str | None) -> HeadKind:

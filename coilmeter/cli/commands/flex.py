@@ -129,7 +129,7 @@ def command(
     outputs = Outputs(as_, out, plot)
     outputs.check()
     known = options.make_catalog(catalog)
-    named = options.make_format(form) if port or form else None
+    named = options.make_format_at(form, port, baud) if port or form else None
     head = checked_name(head)
     shelf = _shelf(head, coil, keep, live=bool(port))
     kind = kind if shelf is None else shelf.kind(kind)

@@ -23,6 +23,8 @@ def command(
     temperature: options.Temperature = "",
     confidence: options.Confidence = 0.95,
     leaking_below: options.LeakingBelow = "1 Mohm",
+    impedance: options.AcFiles = None,
+    reference: options.AcReferences = None,
     catalog: options.CatalogFile = None,
     budget: options.Budget = False,
     as_: options.As = options.Shape.TABLE,
@@ -31,9 +33,11 @@ def command(
     """Judge readings already written down.
 
     A readings file is CSV with a header; the least is 'coil,reading'. A reading is a number
-    (212.4, 4k7), OL with its range (OL 40 Mohm), beep or silent. Ends with 0 when every
-    head is sound and matched, 1 when something is faulty or undecided.
+    (212.4, 4k7), OL with its range (OL 40 Mohm), beep or silent. With --impedance, what AC
+    volts say of the same heads stands beside the ohms. Ends with 0 when every head is sound
+    and matched, 1 when something is faulty or undecided.
     """
+    from coilmeter.cli.impedance_files import check_written, with_volts
     from coilmeter.cli.results import judged_files, put_out
 
     settings = options.make_settings(
@@ -46,5 +50,7 @@ def command(
         confidence=confidence,
         leaking_below=leaking_below,
     )
+    check_written([out])
     rows, heads = judged_files(files, settings)
+    heads = with_volts(heads, impedance or [], reference or [], settings)
     raise typer.Exit(put_out(heads, settings, as_, out, parts=budget, rows=rows))

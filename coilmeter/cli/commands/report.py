@@ -83,6 +83,8 @@ def command(
     temperature: options.Temperature = "",
     confidence: options.Confidence = 0.95,
     leaking_below: options.LeakingBelow = "1 Mohm",
+    impedance: options.AcFiles = None,
+    reference: options.AcReferences = None,
     catalog: options.CatalogFile = None,
     out: Annotated[
         Path | None,
@@ -99,6 +101,7 @@ def command(
     what was not tested. The page needs no network and no other file. Ends with 0 when every
     head is sound and matched, else with 1.
     """
+    from coilmeter.cli.impedance_files import with_volts
     from coilmeter.cli.reporting import check_face, put_label, put_page
     from coilmeter.cli.results import judged_files
 
@@ -121,6 +124,7 @@ def command(
         notes=tuple(note or ()),
     )
     rows, heads = judged_files(files, settings)
+    heads = with_volts(heads, impedance or [], reference or [], settings)
     code = put_page(heads, rows, settings, about, photo or [], out)
     if label is not None:
         put_label(heads, rows, label)

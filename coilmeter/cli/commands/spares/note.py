@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from coilmeter.cli import bin_options
-from coilmeter.values.about import FACE_WORDS
 
 
 class Fitted(StrEnum):
@@ -31,7 +30,8 @@ def command(
         str,
         typer.Option(
             "--face",
-            help="How its face looks: " + ", ".join(f"'{word}'" for word in FACE_WORDS) + ".",
+            help="How its face looks: 'polished', 'visible flat', 'edge that catches a "
+            "fingernail' or 'gap line open under a loupe'.",
             rich_help_panel=_SAID,
         ),
     ] = "",

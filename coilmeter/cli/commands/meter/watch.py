@@ -1,0 +1,61 @@
+"""``coilmeter meter watch``: what the meter shows, large, with its bytes."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from coilmeter.cli import options
+
+
+def command(
+    port: Annotated[
+        str,
+        typer.Option(
+            "--port",
+            help="Where the meter is: a device name, or socket://HOST:PORT.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ],
+    form: options.FormatName = "",
+    baud: options.Baud = None,
+    dtr: options.Dtr = None,
+    rts: options.Rts = None,
+    wait: options.Wait = "",
+    count: Annotated[
+        int | None,
+        typer.Option(
+            "--count",
+            min=1,
+            help="End after so many readings.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = None,
+    for_: Annotated[
+        str,
+        typer.Option(
+            "--for",
+            help="End after this time: 90s, 10m.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = "",
+) -> None:
+    """Show what a meter sends: the reading, large, its range and flags, and the bytes.
+
+    What is no frame is shown with the reason. Without --format it listens for a while and
+    lists the formats that fit: which one is right, only you can tell. Ends with 0, or with
+    3 when the meter says nothing.
+    """
+    import math
+
+    from coilmeter.cli.connection import chosen_connection
+    from coilmeter.cli.logging_texts import parse_span
+    from coilmeter.cli.saying import say
+    from coilmeter.cli.watching import watch
+
+    wire = options.make_format_at(form, port, baud)
+    connection = chosen_connection(wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait)
+    if connection is not None:
+        for_s = parse_span("--for", for_) if for_ else math.inf
+        say(f"{watch(connection, count=count, for_s=for_s).counts}.")

@@ -1,0 +1,73 @@
+"""A resistor's value with its tolerance, as people and colour-free codes write them."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from coilmeter.errors import ReadingTextError
+from coilmeter.units.text import Form, parse_reading, tidy
+
+LETTERS: Final = {
+    "E": 0.005,
+    "L": 0.01,
+    "P": 0.02,
+    "W": 0.05,
+    "B": 0.1,
+    "C": 0.25,
+    "D": 0.5,
+    "F": 1.0,
+    "G": 2.0,
+    "J": 5.0,
+    "K": 10.0,
+    "M": 20.0,
+}
+"""Letters of symmetrical tolerances in per cent (IEC 60062:2016, table of tolerance letters;
+transcribed from memory, not verified)."""
+
+WIDEST: Final = 0.5
+_EXPECTED: Final = (
+    "a resistance with its tolerance: '220 ohm 1%', '4k7 +/- 0.5 %', or with its letter, "
+    "'220R F'"
+)
+_PERCENT: Final = re.compile(r"(.+?)(?:\s*(?:\+/-|\u00b1)\s*|\s+)(\d+(?:[.,]\d+)?)\s*%")
+_LETTER: Final = re.compile(
+    r"(.*[^\d\s])\s+([A-Z])|(.*?\d*[RKMLG]\d+|\d+R)([A-Z])", re.IGNORECASE
+)
+
+
+def parse_with_tolerance(text: str) -> tuple[float, float]:
+    """Read a resistance and its tolerance.
+
+    Parameters
+    ----------
+    text
+        ``220 ohm 1%``, ``4k7 +/- 0.5 %``, ``220R F`` or ``4k7J``.  A single letter behind a
+        bare number is a prefix and never a tolerance: ``10K`` is 10 kohm.
+
+    Returns
+    -------
+    tuple
+        The nominal value in ohm, and the tolerance as a fraction.
+
+    Raises
+    ------
+    ReadingTextError
+        When it is not of that shape, has no tolerance, or one of nothing or above one half.
+
+    """
+    clean = tidy(text)
+    percent, letter = _PERCENT.fullmatch(clean), _LETTER.fullmatch(clean)
+    if percent is not None:
+        value, tolerance = percent[1], float(percent[2].replace(",", ".")) / 100
+    elif letter is not None:
+        value = letter[1] or letter[3]
+        tolerance = LETTERS.get((letter[2] or letter[4]).upper(), 0.0) / 100
+    else:
+        raise ReadingTextError(text, _EXPECTED)
+    reading = parse_reading(value, milli=True)
+    if reading.form is not Form.NUMBER or not reading.ohm or reading.ohm <= 0:
+        raise ReadingTextError(text, _EXPECTED)
+    if not 0 < tolerance <= WIDEST:
+        raise ReadingTextError(text, _EXPECTED)
+    return reading.ohm, tolerance
