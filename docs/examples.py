@@ -33,6 +33,7 @@ from unittest import mock
 from coilmeter.catalog import load_catalog
 from coilmeter.cli import main
 from coilmeter.cli.demonstration import moves_for
+from coilmeter.cli.folders import DATA
 from coilmeter.cli.live import run_live
 from coilmeter.sources.clock import FastClock
 from coilmeter.sources.port import MeterStream
@@ -54,9 +55,7 @@ _BESIDE: Final[list[subprocess.Popen[str]]] = []
 """Simulators that go on beside the commands of a page."""
 
 _BLOCK: Final = re.compile(r"^```(\w+)(?: +(\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-_PROMPT: Final = re.compile(
-    r"^  (?:[a-z]+>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE
-)
+_PROMPT: Final = re.compile(r"^  (?:[a-z]+>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE)
 _TIME: Final = re.compile(r"\d{4}-\d\d-\d\dT[\d:.]+\+00:00")
 
 
@@ -151,7 +150,7 @@ def _captured(arguments: list[str], typed: str) -> tuple[int, str]:
 
 @contextmanager
 def _inside(folder: Path) -> Iterator[None]:
-    """Work in a folder, out of reach of this user's own reference file."""
+    """Work in a folder, out of reach of this user's own reference file, bin and proofs."""
     before = Path.cwd()
     os.chdir(folder)
     try:
@@ -160,6 +159,8 @@ def _inside(folder: Path) -> Iterator[None]:
             mock.patch("platformdirs.user_config_path", return_value=folder / "nowhere"),
         ):
             os.environ.pop("COILMETER_CATALOG", None)
+            os.environ.pop("COILMETER_STORE", None)
+            os.environ[DATA] = str(folder / "data")
             yield
     finally:
         os.chdir(before)

@@ -16,7 +16,7 @@ from coilmeter.compute.chain_diagnosis import Verdict
 from coilmeter.compute.chain_model import Floats, Model, complaint
 from coilmeter.compute.chain_next import Candidate, candidates, telling
 from coilmeter.compute.chain_posterior import posterior
-from coilmeter.compute.chain_rollout import SURE, enough
+from coilmeter.compute.chain_rollout import SURE, SURE_AT_THE_END, enough
 from coilmeter.values.chains import ChainMap, ChainTest, Outcome
 
 TRACK: Final = "1"
@@ -196,7 +196,7 @@ class Workshop:
         best = ranked[0]
         cheapest = min((each.minutes for each in found), default=np.inf)
         needed = enough(self._repair[[best]], np.array([cheapest]))[0]
-        if row[0] >= SURE:
+        if row[0] >= (SURE if found else SURE_AT_THE_END):
             verdict = Verdict.NOTHING
         elif broken[best] >= needed:
             verdict = Verdict.REPAIR

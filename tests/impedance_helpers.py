@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -28,10 +28,19 @@ METER = "handheld-4000"
 
 
 def true_volts(
-    z: complex, resistor: float, hertz: float, *, volt: float = 0.15, farad: float = 1e-10
+    z: complex,
+    resistor: float,
+    hertz: float,
+    *,
+    volt: float = 0.15,
+    farad: float = 1e-10,
+    siemens: float = 0.0,
 ) -> tuple[float, float, float]:
-    """Voltages of source, resistor and coil, each with 10 Mohm and `farad` across it."""
-    load = 1e-7 + 2j * math.pi * hertz * farad
+    """Voltages of source, resistor and coil, each with 10 Mohm and `farad` across it.
+
+    `siemens` is what the input conducts besides.
+    """
+    load = 1e-7 + siemens + 2j * math.pi * hertz * farad
     loaded_r, loaded_z = 1 / (1 / resistor + load), 1 / (1 / z + load)
     return (
         volt,
@@ -121,6 +130,6 @@ def mistakes_in(text: str, **changes: Any) -> list[str]:
     return []
 
 
-def signs(head: HeadImpedance) -> Sequence[str]:
+def signs(head: HeadImpedance) -> list[str]:
     """Signs of the coils of a head, in their order."""
     return [str(coil.sign) for coil in head.coils.values()]

@@ -25,7 +25,14 @@ from hypothesis import strategies as st
 from coilmeter.compute.chain_model import Floats, Model, complaint
 from coilmeter.compute.chain_next import NEAR, candidates
 from coilmeter.compute.chain_posterior import posterior
-from coilmeter.compute.chain_rollout import LEAST_BITS, SURE, SUREST, Table, enough
+from coilmeter.compute.chain_rollout import (
+    LEAST_BITS,
+    SURE,
+    SURE_AT_THE_END,
+    SUREST,
+    Table,
+    enough,
+)
 from coilmeter.values.chains import ChainTest, Outcome, Seen
 
 Choice = Callable[[Floats, Sequence[ChainTest]], ChainTest]
@@ -178,15 +185,16 @@ def test_a_loose_head_is_cheap_to_read() -> None:
 
 
 def test_enough_depends_on_the_repair() -> None:
-    """A cheap repair needs 0.9, a dear one more, none more than 0.98."""
-    repairs = np.array([5.0, 90.0, 90.0, 1000.0])
+    """A cheap repair needs 0.95, a dear one more, none more than 0.98; 0.9 at the end."""
+    repairs = np.array([5.0, 100.0, 90.0, 1000.0])
     tests = np.array([4.0, 4.0, np.inf, 1.0])
 
-    assert [SURE, 1 - 4 / 90, SURE, SUREST] == pytest.approx(list(enough(repairs, tests)))
+    expected = [SURE, 1 - 4 / 100, SURE_AT_THE_END, SUREST]
+    assert expected == pytest.approx(list(enough(repairs, tests)))
 
 
 def test_sure_counts_nothing_broken_as_an_answer() -> None:
-    """Ninety percent for nothing broken is sure, whatever the links are."""
+    """Nothing broken for all one can tell is sure, whatever the links are."""
     table = Table(
         chances=np.array([[1.0, 0.1], [0.0, 0.9]]),
         of_test=np.array([0, 0]),
@@ -194,7 +202,7 @@ def test_sure_counts_nothing_broken_as_an_answer() -> None:
         broken=np.array([[0.0], [1.0]]),
         repair_minutes=np.array([60.0]),
     )
-    rows = np.array([[0.95, 0.05], [0.5, 0.5], [0.01, 0.99]])
+    rows = np.array([[0.96, 0.04], [0.5, 0.5], [0.01, 0.99]])
 
     assert [True, False, True] == list(table.sure(rows, np.ones((3, 1), dtype=bool)))
 

@@ -36,7 +36,8 @@ def test_the_tool_is_quicker_than_every_fixed_order(fault: str) -> None:
 
     assert all(tool.test_minutes < each.test_minutes for each in found.values())
     assert all(tool.minutes < each.minutes for each in found.values())
-    assert all(tool.within_an_hour > each.within_an_hour for each in found.values())
+    noise = 2 * (0.06 / COUNT) ** 0.5
+    assert all(tool.within_an_hour > each.within_an_hour - noise for each in found.values())
 
 
 @FAULTS
@@ -55,10 +56,10 @@ def test_the_tool_solves_as_many(fault: str) -> None:
 
 @FAULTS
 def test_a_named_link_is_as_sure_as_it_says(fault: str) -> None:
-    """It is named from 90 % on: no more than one in ten is wrong, within the noise."""
+    """It is named from 95 % on (90 where no test is left): so often it is right, or more."""
     tool = results(fault)["the tool"]
 
-    assert tool.wrong / (tool.wrong + tool.right) < 0.1 + 2 * (0.1 * 0.9 / COUNT) ** 0.5
+    assert tool.wrong / (tool.wrong + tool.right) < 0.07 + 2 * (0.07 * 0.93 / COUNT) ** 0.5
 
 
 @FAULTS

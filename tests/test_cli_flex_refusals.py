@@ -93,7 +93,7 @@ PORT = ("--port", "socket://127.0.0.1:9", "--format", "plain")
         (["--from", "LOG", "--kind", "two-channel-rp", "--coil", "9"], "is called '9'"),
         (["--from", "LOG", "--from", "LOG"], "part 1 of the log"),
         (["--from", "LOG", "--head", "#"], "as the name of the head"),
-        (["--port", "x"], "what does the meter send?"),
+        (["--port", "x", "--format", "?"], "what does the meter send?"),
         ([*PORT, "--dtr"], "a network connection has no control lines"),
     ],
 )

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -11,11 +12,14 @@ from pathlib import Path
 from typing import Final
 
 import pytest
-from helpers import Ran, shipped
+from helpers import Ran, cli, shipped
 from simulated_checks import SPEED, check, do, needs_pty, station_with
 
 from coilmeter.cli.checking import key_of_row
+from coilmeter.sources.clock import RealClock
+from coilmeter.sources.outlets import SocketOutlet
 from coilmeter.sources.port import SILENT_AFTER_S
+from coilmeter.sources.servers import serve
 from coilmeter.sources.sheet import read_sheet
 from coilmeter.sources.simulated_made import sound_head
 from coilmeter.sources.simulated_station import Station
@@ -28,11 +32,16 @@ from coilmeter.walks.events import (
     StillMoving,
     Taken,
 )
+from coilmeter.wire import find
 
 KIND: Final = "one-channel-rp"
 OHM: Final = 184.0
 LEAD_OHM: Final = 0.2
 HEAD: Final = sound_head(shipped().kind(KIND), shipped().bands).with_resistance("1", OHM)
+WITHIN_OHM: Final = 0.3
+"""A last digit or two, and what the end of a bounce may leave in a mean: 0.5 % of one reading
+in four (`SettleRule`).  The meter's own limit is 2 ohm."""
+
 LEADS, COIL, PATH = "leads", "coil 1", "1 to case"
 
 When = Callable[[Event], bool]
@@ -110,7 +119,7 @@ def test_a_meter_that_is_set_wrong(tmp_path: Path, begin: str, end: str, words: 
 
     assert words in ran.err
     assert ran.err.index(words) < ran.err.index("taken  coil 1")
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.11)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
 
 
 @needs_pty
@@ -133,7 +142,7 @@ def test_relative_while_the_leads_are_read(tmp_path: Path) -> None:
     ran = run(tmp_path, (at(Contact, LEADS), "rel on"), (at(Refused), "rel off"))
 
     assert "REL is on, and takes the leads off already: switch it off" in ran.err
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.11)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
 
 
 @needs_pty
@@ -143,8 +152,8 @@ def test_relative_from_the_coil_on(tmp_path: Path) -> None:
     rows = {key_of_row(row): row for row in read_sheet(tmp_path / "head.csv").rows}
 
     assert "nulled" == rows[COIL].lead
-    assert OHM == pytest.approx(rows[COIL].reading.ohm or 0.0, abs=0.11)
-    assert "184.0 +/- " in ran.out
+    assert OHM == pytest.approx(rows[COIL].reading.ohm or 0.0, abs=WITHIN_OHM)
+    assert f"{rows[COIL].reading.ohm:.1f} +/- " in ran.out
 
 
 @needs_pty
@@ -181,7 +190,7 @@ def test_a_head_that_is_still_on_its_board(tmp_path: Path) -> None:
     ran = run(tmp_path, (at(Begun, COIL), "creep 3"), (at(StillMoving, COIL), "creep off"))
 
     assert "it creeps one way: is the head still connected to the board?" in ran.err
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.11)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
 
 
 @needs_pty
@@ -191,7 +200,7 @@ def test_a_reading_that_scatters(tmp_path: Path) -> None:
 
     assert "it does not settle: hold the clips still, clean the pins" in ran.err
     assert "creeps" not in ran.err
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.25)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
 
 
 @needs_pty
@@ -222,7 +231,7 @@ def test_a_meter_that_falls_asleep(tmp_path: Path) -> None:
     assert "nothing comes from the meter: " in ran.err
     assert "asleep (auto power off)" in ran.err
     assert "the meter talks again" in ran.err
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.11)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
 
 
 @needs_pty
@@ -230,7 +239,7 @@ def test_a_loose_joint(tmp_path: Path) -> None:
     """A joint that drops out in between makes no coil open and no value wrong."""
     ran = run(tmp_path, (at(Begun, COIL), "flaky coil 1 0.3"))
 
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.11)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
     assert "coil 1  OL" not in ran.err
 
 
@@ -282,5 +291,28 @@ def test_the_meter_says_nothing_until_it_is_switched_on(tmp_path: Path) -> None:
     )
 
     assert "done: 2 taken" in ran.err
-    assert SOUND == pytest.approx(readings(tmp_path), abs=0.11)
+    assert SOUND == pytest.approx(readings(tmp_path), abs=WITHIN_OHM)
     assert not station.wire.asleep
+
+
+def test_spoilt_frames_are_counted_by_a_log(tmp_path: Path) -> None:
+    """What the cable spoilt so that it shows is counted, kept, and no reading."""
+    station = Station(
+        HEAD,
+        shipped().meter("handheld-4000"),
+        find("digits14"),
+        RealClock(),
+        rate_hz=50.0,
+        outlet=SocketOutlet(),
+    )
+    do(station, "corrupt 0.3")
+    with station, serve(station.wire, station.port()):
+        words = ["--port", station.port().where, "--format", "digits14", "--count", "40"]
+        ran = cli("log", *words, "--out", str(tmp_path / "a.rawlog"))
+    again = cli("replay", str(tmp_path / "a.rawlog"))
+    counted = re.search(r"(\d+) rejected", ran.err)
+
+    assert 0 == ran.code
+    assert counted is not None
+    assert int(counted[1]) > 0
+    assert re.search(rf"^rejected +{counted[1]}\b", again.out, re.MULTILINE)

@@ -105,7 +105,7 @@ def test_a_format_drives_a_check_from_start_to_verdict(form: str, tmp_path: Path
     assert FOUND == {name: coil["verdict"] for name, coil in coils.items()}
     assert MATCHES == {name: coil["match"] for name, coil in coils.items()}
     for name in ("1", "3", "4"):
-        assert COILS_OHM[name] == pytest.approx(coils[name]["resistance_20c_ohm"], abs=0.25)
+        assert COILS_OHM[name] == pytest.approx(coils[name]["resistance_20c_ohm"], abs=0.4)
     leaking = paths.pop(("4", CASE))
     assert "leaking" == leaking["verdict"]
     assert LEAK_OHM == pytest.approx(leaking["resistance_ohm"], rel=0.005)

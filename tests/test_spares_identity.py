@@ -115,7 +115,7 @@ def note(**more: str) -> dict[str, str]:
 def test_a_checksum_is_what_the_page_says() -> None:
     """Recomputed from the description: table, then name and value of what is not empty."""
     fields = note(id="X", head="Y", text="worn")
-    told = "\0".join(["notes", "head", "Y", "id", "X", "text", "worn"])
+    told = "notes\0head\0Y\0id\0X\0text\0worn"
     expected = hashlib.blake2b(told.encode(), digest_size=16).hexdigest()
 
     assert expected == checksum("notes", fields)

@@ -65,7 +65,7 @@ def prove(job: ProofJob) -> MeterProof:
         When the proof could not be kept.
 
     """
-    walk = ProofWalk(job.resistors)
+    walk = ProofWalk(job.resistors, MeterTable(job.meter).range_end)
     agrees = None
     if job.connection is None:
         _typed(walk)
@@ -121,6 +121,7 @@ def judged(job: ProofJob, walk: ProofWalk, *, display_agrees: bool | None) -> Me
         u_null_ohm=mean_u_ohm(null),
         null_scatter_ohm=null.scatter_ohm,
         thermal_ohm=None if other is None else (null.mean_ohm - other.mean_ohm) / 2,
+        open_read=opened is not None,
         open_range_ohm=None if opened is None else opened.range_ohm,
         display_agrees=display_agrees,
         checks=checks,

@@ -13,7 +13,7 @@ from coilmeter.compute.chain_logic import ALL, Fault, Logic
 from coilmeter.compute.chain_model import Model
 from coilmeter.compute.chain_next import Candidate, candidates, telling
 from coilmeter.compute.chain_posterior import Posterior, posterior
-from coilmeter.compute.chain_rollout import SURE, enough
+from coilmeter.compute.chain_rollout import SURE, SURE_AT_THE_END, enough
 from coilmeter.values.chains import (
     COMPLAINT,
     ChainMap,
@@ -240,7 +240,7 @@ def _is_open(test: ChainTest, seen: Sequence[Seen], track: str) -> bool:
 def _verdict(
     chain: ChainMap, now: Posterior, tests: Sequence[Candidate]
 ) -> tuple[Verdict, list[Link]]:
-    if now.nothing >= SURE:
+    if now.nothing >= (SURE if tests else SURE_AT_THE_END):
         return Verdict.NOTHING, []
     cheapest = min((test.minutes for test in tests), default=float("inf"))
     repair = np.array([link.repair_minutes for link in chain.links])

@@ -21,9 +21,11 @@ Flags = NDArray[np.bool_]
 LEAST_BITS: Final = 0.02
 """A test that tells less than this cannot split the suspects (own)."""
 
-SURE: Final = 0.9
+SURE: Final = 0.95
 SUREST: Final = 0.98
-"""Probability that is enough for the cheapest repair, and for any repair (own)."""
+SURE_AT_THE_END: Final = 0.9
+"""Probability that is enough for the cheapest repair, for any repair, and where no test is
+left that could tell more (own)."""
 
 NEGLIGIBLE: Final = 0.002
 """Branches rarer than this are not followed (own)."""
@@ -115,10 +117,18 @@ def enough(repair_minutes: Floats, test_minutes: Floats) -> Floats:
     """Probability at which a repair comes before one more test.
 
     A repair that was not needed wastes its minutes.  Where that risk costs less than the
-    cheapest test that still tells something, the repair comes first; never below `SURE`.
+    cheapest test that still tells something, the repair comes first.
+
+    Parameters
+    ----------
+    repair_minutes
+        Of the repair.
+    test_minutes
+        Of the cheapest test that tells more; infinite where there is none.
+
     """
     risk = 1 - np.minimum(test_minutes, repair_minutes) / repair_minutes
-    return np.clip(risk, SURE, SUREST)
+    return np.where(np.isinf(test_minutes), SURE_AT_THE_END, np.clip(risk, SURE, SUREST))
 
 
 def greedy_minutes(table: Table, rows: Floats, left: Flags, weights: Floats) -> Floats:

@@ -4,10 +4,10 @@ A sum of few errors with hard limits is not normal: one alone needs a factor of 
 and not 1.96.  The factor is therefore taken from the distribution of the very sum: the
 characteristic functions of the rectangular parts and of a normal one, multiplied.
 
-Sources: JCGM 100:2008 (GUM) 5.1.2, G.4.1 (effective degrees of freedom, rounded to a tenth and
-then truncated to the next lower integer) and 4.3.7; EA-4/02 M:2022 supplements S9 and S10 for dominating rectangular
-parts; E. C. Fieller, Some problems in interval estimation, J. R. Stat. Soc. B 16 (1954) 175,
-for a ratio.
+Sources: JCGM 100:2008 (GUM) 5.1.2, 4.3.7 and G.4.1 (effective degrees of freedom, rounded to a
+tenth and then truncated to the next lower integer); EA-4/02 M:2022 supplements S9 and S10 for
+dominating rectangular parts; E. C. Fieller, Some problems in interval estimation, J. R. Stat.
+Soc. B 16 (1954) 175, for a ratio.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import numpy as np
 from coilmeter.values.impedances import TURN, Figure, Figures, Impedance, Part
 
 CONFIDENCE: Final = 0.95
-_POINTS: Final = 2000
+_POINTS: Final = 1000
 _LARGEST_T: Final = 100.0
 _FIRST: Final = 1.8
 _ROUNDS: Final = 40
@@ -134,13 +134,27 @@ def figures(found: Impedance, confidence: float = CONFIDENCE) -> Figures:
     z = math.hypot(r, x)
     turn = TURN * found.frequency_hz
     (rr, rx), (_, xx) = found.covariance_ohm2
+    of_x = figure(x, parts, lambda part: part.x_ohm, confidence)
     return Figures(
         z=figure(z, parts, lambda part: (r * part.r_ohm + x * part.x_ohm) / z, confidence),
         r=figure(r, parts, lambda part: part.r_ohm, confidence),
-        x=figure(x, parts, lambda part: part.x_ohm, confidence),
-        l=figure(x / turn, parts, lambda part: part.x_ohm / turn, confidence),
+        x=of_x,
+        l=_scaled(of_x, 1 / turn),
         q=_quality(found, confidence),
         r_x_correlation=rx / math.sqrt(rr * xx) if rr > 0 and xx > 0 else 0.0,
+    )
+
+
+def _scaled(of_x: Figure, factor: float) -> Figure:
+    """L is X in another unit: the same figure, times a number that is known."""
+    low, high = of_x.low, of_x.high
+    return Figure(
+        of_x.value * factor,
+        of_x.u * factor,
+        None if low is None else low * factor,
+        None if high is None else high * factor,
+        of_x.dof,
+        of_x.k,
     )
 
 

@@ -18,7 +18,11 @@ from coilmeter.compute.impedance import (
 from coilmeter.compute.impedance_advice import drive_caution
 from coilmeter.compute.impedance_errors import SQRT3, Error, repeated
 from coilmeter.compute.impedance_measured import Measured
-from coilmeter.compute.impedance_refusals import check_not_parallel, check_resistor
+from coilmeter.compute.impedance_refusals import (
+    check_hertz,
+    check_not_parallel,
+    check_resistor,
+)
 from coilmeter.compute.impedance_volts import AcTable
 from coilmeter.errors import ImpedanceError
 from coilmeter.units import ohms, ureg
@@ -105,6 +109,7 @@ def impedance_of(
     key = f"{first.path}/{first.head}/{first.coil}/{first.frequency_hz:.6g}"
     at = float(first.frequency_hz or 0.0)
     hertz = ureg.Quantity(at, "hertz")
+    check_hertz(hertz)
     every = [volts for row in rows for volts in row.volts.values()]
     notes = meter.cautions(every)
     highest = max(
@@ -115,9 +120,9 @@ def impedance_of(
         _check_absolute(meter, at)
         found = _phase(rows, meter, key)
     else:
+        resistor = _resistor(first.resistor)
         notes.append(meter.check_band(every, at))
         volts = _means(rows, meter, key)
-        resistor = _resistor(first.resistor)
         if method is Method.THREE_VOLTMETER:
             found = three_voltmeter(
                 volts["total"],

@@ -195,7 +195,8 @@ class AcTable:
                 f"one range for all, as {self.meter.name} states nothing beyond "
                 f"{format_si(low, 'Hz')} to {format_si(high, 'Hz')} and the roll-off of two "
                 "ranges does not cancel",
-                "hold one range by hand, and take a resistor nearer to |Z| of the coil.",
+                "hold one range by hand and write every digit it shows (150.0 mV); take a "
+                "resistor nearer to |Z| of the coil.",
             )
         if len(numbers) > 1:
             return "The voltages are on different ranges: their gains do not cancel."

@@ -113,7 +113,7 @@ def resistances(siemens: Floats) -> Floats:
         inverse = np.linalg.pinv(laplacian, hermitian=True)
         diagonal = np.diag(inverse)
         result[np.ix_(part, part)] = diagonal[:, None] + diagonal[None, :] - 2 * inverse
-    return np.maximum(result, 0.0)
+    return np.asarray(np.maximum(result, 0.0), float)
 
 
 def _own_variance(laplacian: Floats, own_ohm: Floats) -> Floats:

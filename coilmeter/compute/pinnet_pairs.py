@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from itertools import combinations
 from typing import Final
@@ -19,6 +19,9 @@ from coilmeter.values.pinmaps import Contradiction, PinField, PinPair
 
 AGREE_SIGMAS: Final = 3.0
 """Two readings of one pair that lie further apart than so many u of their own contradict."""
+
+ZERO_SIGMAS: Final = 2.0
+"""A value of no more than so many u is not told from zero: its two points are taken as one."""
 
 
 class Zone(IntEnum):
@@ -47,6 +50,8 @@ class Pair:
         The value, of several readings their mean; None where there are bounds only.
     above_ohm, below_ohm
         It is above the first, and below the second.
+    short_ohm
+        Below this, two points are one whatever the meter.
 
     """
 
@@ -56,11 +61,17 @@ class Pair:
     value: PairReading | None = None
     above_ohm: float = 0.0
     below_ohm: float = math.inf
+    short_ohm: float = 0.0
 
     @property
     def shorted(self) -> bool:
-        """Whether the two points are one for certain."""
+        """Whether the two are taken as one: what is between them is not told from zero."""
         return self.possible == {Zone.SHORT}
+
+    @property
+    def barely(self) -> bool:
+        """Whether they are taken as one, and it may be a very low coil all the same."""
+        return self.shorted and self.value is not None and self.value.ohm >= self.short_ohm
 
     @property
     def as_coil(self) -> bool:
@@ -97,7 +108,7 @@ class Pairs:
     field: PinField
     limits: PinLimits
     by_pins: Mapping[PinPair, Pair]
-    contradictions: tuple[Contradiction, ...] = field(default_factory=tuple)
+    contradictions: tuple[Contradiction, ...] = ()
 
     def of(self, first: str, second: str) -> Pair:
         """Give what is known of two points."""
@@ -131,7 +142,8 @@ def put_together(readings: Sequence[PairReading], field: PinField, limits: PinLi
     ]
     merged = {pins: _merged(pins, of_pair, limits) for pins, of_pair in grouped.items()}
     values = [pair for pair in merged.values() if pair.value is not None]
-    for pair, possible in zip(values, _zones([pair.value for pair in values], limits)):
+    zones = _zones([pair.value for pair in values], limits)
+    for pair, possible in zip(values, zones, strict=True):
         left = possible & pair.possible
         merged[pair.pins] = replace(pair, possible=left or possible)
     return Pairs(field, limits, merged, tuple(contradictions))
@@ -152,7 +164,13 @@ def _zones(values: Sequence[PairReading | None], limits: PinLimits) -> list[froz
         ohms(np.repeat(np.array(_edges(limits))[:, None], len(known), axis=1)),
         limits.confidence,
     )
-    return [frozenset(zone for zone in Zone if may[zone]) for may in zoned.possible.T.tolist()]
+    zero = frozenset({Zone.SHORT})
+    return [
+        zero
+        if value.ohm <= min(ZERO_SIGMAS * value.u_ohm, limits.bridged_ohm)
+        else frozenset(zone for zone in Zone if may[zone])
+        for value, may in zip(known, zoned.possible.T.tolist(), strict=True)
+    ]
 
 
 def _merged(pins: PinPair, readings: Sequence[PairReading], limits: PinLimits) -> Pair:
@@ -173,6 +191,7 @@ def _merged(pins: PinPair, readings: Sequence[PairReading], limits: PinLimits) -
         _mean(values) if values else None,
         above,
         below,
+        limits.short_ohm,
     )
 
 

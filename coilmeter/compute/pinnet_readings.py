@@ -82,7 +82,7 @@ class PinLimits:
         )
 
     def sigmas(self, count: int) -> float:
-        """Standard uncertainties by which one of `count` links must differ from none.
+        """Give the standard uncertainties by which one of `count` links must differ from none.
 
         So that all of them together are invented with `FALSE_SHARE` of what the confidence
         leaves open: one time in a hundred at 0.95.

@@ -103,7 +103,7 @@ def check_resistor(
     limit = stated or 0.0
     u = math.sqrt((limit / _SQRT3) ** 2 + (allowed / _SQRT3) ** 2 + random**2)
     e_n = deviation / (_COVERAGE * u) if u > 0 else 0.0
-    outcome, why = _decide(deviation, stated, allowed, SIGMAS * random, e_n)
+    outcome, why = _decide(resistor.ohm, deviation, stated, allowed, SIGMAS * random, e_n=e_n)
     return ResistorCheck(
         resistor,
         taken,
@@ -141,7 +141,13 @@ def gain_factor(check: ResistorCheck) -> tuple[float, float]:
 
 
 def _decide(
-    deviation: float, stated: float | None, allowed: float, random: float, e_n: float
+    ohm: float,
+    deviation: float,
+    stated: float | None,
+    allowed: float,
+    random: float,
+    *,
+    e_n: float,
 ) -> tuple[Outcome, str]:
     if stated is None:
         return Outcome.UNDECIDED, "past the ranges of the meter: take a smaller resistor"
@@ -156,7 +162,7 @@ def _decide(
             return Outcome.UNDECIDED, f"the readings scatter too much to tell ({parts})"
         return Outcome.UNDECIDED, (
             f"its tolerance is too wide to prove this meter ({parts}): take one of "
-            f"{format_ohm(room)} or less"
+            f"{_percent_below(room / ohm)} % or less"
         )
     if abs(e_n) > 1:
         return (
@@ -164,6 +170,13 @@ def _decide(
             f"E_n {e_n:+.2f}: take a resistor of closer tolerance ({parts})",
         )
     return Outcome.ACCEPTED, f"E_n {e_n:+.2f} ({parts})"
+
+
+def _percent_below(fraction: float) -> str:
+    """Write a fraction in per cent with two digits, rounded down."""
+    percent = 100 * fraction
+    digits = 1 - math.floor(math.log10(percent))
+    return f"{math.floor(percent * 10**digits) / 10**digits:g}"
 
 
 def _signed(ohm: float) -> str:

@@ -14,6 +14,7 @@ from typing import Final
 
 from coilmeter.compute.turns_compare import Beside, certainly_low, median_of
 from coilmeter.compute.turns_group import (
+    CoilTones,
     HeadTones,
     Limits,
     Seen,
@@ -25,7 +26,12 @@ from coilmeter.compute.turns_group import (
 )
 from coilmeter.compute.turns_words import Case, explain
 from coilmeter.values import Match
-from coilmeter.values.impedances import CoilImpedance, HeadImpedance, Sign
+from coilmeter.values.impedances import (
+    CoilImpedance,
+    HeadImpedance,
+    Impedance,
+    Sign,
+)
 
 _SEVERITY: Final = (
     Sign.NO_REFERENCE,
@@ -53,26 +59,47 @@ def judge_tones(
         What counts as a difference.
 
     """
-    seen: dict[str, list[Seen]] = {coil.name: [] for coil in head.coils}
-    why: dict[str, list[tuple[Sign, list[str], str]]] = {coil.name: [] for coil in head.coils}
+    seen: dict[str, list[Seen]] = {}
+    why: dict[str, list[tuple[Sign, list[str], str]]] = {}
     for role in dict.fromkeys(coil.role for coil in head.coils):
         of_role = [coil for coil in head.coils if coil.role is role]
         for hertz in tones_of(of_role):
-            group = group_of(of_role, hertz, limits)
-            put_beside_reference(group, references_for(head, references, role, hertz), limits)
-            _signs(group, limits)
+            reference = references_for(head, references, role, hertz)
+            group = _at_tone(of_role, hertz, reference, limits)
             for each in group:
                 words, then = explain(_case(each, group, limits))
-                seen[each.coil.name].append(each)
-                why[each.coil.name].append((each.sign, words, then))
+                seen.setdefault(each.coil.name, []).append(each)
+                why.setdefault(each.coil.name, []).append((each.sign, words, then))
     coils = {}
     for coil in head.coils:
-        verdicts = why[coil.name]
-        sign, words, then = _final(verdicts)
-        points = tuple(each.point for each in seen[coil.name])
-        coils[coil.name] = CoilImpedance(points, sign, tuple(words), then, coil.fit)
-    roles = {coil.name: coil.role for coil in head.coils}
+        if coil.name in seen:
+            sign, words, then = _final(why[coil.name])
+            points = tuple(each.point for each in seen[coil.name])
+            coils[coil.name] = CoilImpedance(points, sign, tuple(words), then, coil.fit)
+    roles = {coil.name: coil.role for coil in head.coils if coil.name in coils}
     return HeadImpedance(head.head, head.kind, coils, roles, head.notes)
+
+
+def _at_tone(
+    coils: Sequence[CoilTones], hertz: float, reference: list[Impedance], limits: Limits
+) -> list[Seen]:
+    """Judge coils of one role at one tone.
+
+    A coil that is suspected of shorted turns is no measure for its siblings: they are judged
+    once more without it.
+    """
+    group = group_of(coils, hertz, limits)
+    put_beside_reference(group, reference, limits)
+    _signs(group, limits)
+    suspected = [each for each in group if each.sign is Sign.SHORTED]
+    others = [each.coil for each in group if each.sign is not Sign.SHORTED]
+    if not suspected or not others:
+        return group
+    rest = group_of(others, hertz, limits)
+    put_beside_reference(rest, reference, limits)
+    _signs(rest, limits)
+    by_name = {each.coil.name: each for each in (*suspected, *rest)}
+    return [by_name[each.coil.name] for each in group]
 
 
 def _signs(group: Sequence[Seen], limits: Limits) -> None:
@@ -112,7 +139,7 @@ def _copper(each: Seen) -> bool:
     if each.coil.dc is None or not each.siblings_dc:
         return False
     rise = each.impedance.r_ohm - median_of(each.siblings).real
-    return each.coil.dc[0] - median(each.siblings_dc) > rise / 2
+    return 0 < rise / 2 < each.coil.dc[0] - median(each.siblings_dc)
 
 
 def _check_edges(group: Sequence[Seen], limits: Limits) -> None:
@@ -168,6 +195,7 @@ def _case(each: Seen, group: Sequence[Seen], limits: Limits) -> Case:
         inner=[other.impedance for other in group if other.sign is not Sign.WEAR],
         q_below=limits.q_below,
         copper=_copper(each),
+        suspects=any(other.sign is Sign.SHORTED for other in group if other is not each),
     )
 
 

@@ -46,6 +46,8 @@ class Case:
         Limit of the ratio of Q.
     copper
         Whether its ohms account for the rise of R.
+    suspects
+        Whether others of the head are suspected of shorted turns, and left out here.
 
     """
 
@@ -61,6 +63,7 @@ class Case:
     inner: Sequence[Impedance]
     q_below: float
     copper: bool
+    suspects: bool
 
 
 def explain(case: Case) -> tuple[list[str], str]:
@@ -77,8 +80,11 @@ def explain(case: Case) -> tuple[list[str], str]:
         case Sign.NONE:
             return _none(case)
         case Sign.NO_REFERENCE:
+            alone = "No sibling of the same role and no reference coil to stand beside."
+            if case.suspects:
+                alone = "Its siblings are suspected themselves: nothing sound to stand beside."
             return (
-                ["No sibling of the same role and no reference coil to stand beside."],
+                [alone],
                 f"measure a good coil of the same kind at {_at(case)}, as reference.",
             )
 

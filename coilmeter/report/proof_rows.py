@@ -57,7 +57,7 @@ def proof_listing(proof: MeterProof) -> Listing:
     if proof.thermal_ohm is not None:
         null += f", {format_ohm(abs(proof.thermal_ohm))} to either side with the clips swapped"
     end = proof.open_range_ohm
-    opened = f"Open leads read OL{f' past {format_ohm(end)}' if end else ''}."
+    opened = f" Open leads read OL{f' past {format_ohm(end)}' if end else ''}."
     return Listing(
         name="resistors",
         headings=("known resistor", "read, leads off", "deviation", "E_n", "outcome"),
@@ -92,7 +92,11 @@ def proof_listing(proof: MeterProof) -> Listing:
             )
             for check in proof.checks
         ],
-        notes=(f"{null}. {opened}", *proof.why, f"{proof.meter}: {proof.outcome}."),
+        notes=(
+            f"{null}.{opened if proof.open_read else ''}",
+            *proof.why,
+            f"{proof.meter}: {proof.outcome}.",
+        ),
         facts=tuple(zip(KEYS, _fields(proof), strict=True)),
         nothing="no known resistor was read",
     )

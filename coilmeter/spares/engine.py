@@ -21,6 +21,8 @@ PATIENCE_S: Final = 10.0
 """So long another program may write before this one gives up."""
 
 _SERVER_ANSWERS_WITHIN_S: Final = 5
+_LOCK: Final = 0x636F696C
+"""Number of the lock on a server: the letters ``coil``."""
 
 
 def make_engine(place: Place, patience_s: float = PATIENCE_S) -> Engine:
@@ -74,6 +76,15 @@ def writes() -> dict[str, Any]:
 def patience(seconds: float | None) -> dict[str, Any]:
     """Give those of a transaction that waits so long at most; None for as usual."""
     return {} if seconds is None else {_PATIENCE: seconds}
+
+
+def lock_out_others(connection: Connection) -> None:
+    """Have no other program make or migrate the bin until the transaction ends.
+
+    A file is locked as a whole by any transaction that writes.
+    """
+    if connection.dialect.name != "sqlite":
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
 
 
 def _settle_file(connection: Any, _: object) -> None:

@@ -85,4 +85,4 @@ def in_memory() -> Place:
 
 def _file(path: Path) -> Place:
     url = URL.create("sqlite", database=str(path))
-    return Place(str(path), url, path, path.with_name(f"{path.name}-photos"))
+    return Place(str(path), url, path, path.parent / f"{path.name}-photos")

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Table, or_, select
 from coilmeter.compute.standing import taken_again
 from coilmeter.errors import InputError, StoreError
 from coilmeter.spares.identity import CODE_LENGTH, ID_LENGTH, as_code, shown_code
-from coilmeter.spares.records import Fields
+from coilmeter.spares.records import Fields, status_in
 from coilmeter.spares.rows import row_of
 from coilmeter.spares.schema import (
     events,
@@ -31,7 +31,6 @@ from coilmeter.values.bin import (
     Note,
     PhotoOf,
     Sitting,
-    Status,
     StatusEvent,
 )
 
@@ -221,7 +220,7 @@ def _heads(connection: Connection, where: Any) -> list[BinHead]:
     columns = [heads.c[name] for name in _PLAIN]
     asked = select(*columns).where(where).order_by(heads.c.id)
     return [
-        BinHead(**dict(row) | {"status": Status(row["status"])})
+        BinHead(**dict(row) | {"status": status_in(row["status"])})
         for row in connection.execute(asked).mappings()
     ]
 
@@ -242,7 +241,7 @@ def _event(row: Fields) -> StatusEvent:
     return StatusEvent(
         row["id"],
         row["time"],
-        Status(row["status"]),
+        status_in(row["status"]),
         row["reason"],
         tuple(row["after"].split()),
     )

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from hashlib import blake2b
 from typing import Any, Final, TypeAlias
 
-from coilmeter.errors import InputError
+from coilmeter.errors import InputError, StoreError
 from coilmeter.spares.schema import FIELDS
 from coilmeter.values.bin import Status
 
@@ -43,10 +43,23 @@ def checksum(table: str, fields: Mapping[str, Any]) -> str:
 
 
 def together(digests: Iterable[str]) -> str:
-    """Digest of several records, whatever their order; the records must differ."""
+    """Digest of several records, whatever their order; the records must differ.
+
+    Raises
+    ------
+    StoreError
+        When one is no digest: it was damaged.
+
+    """
     whole = 0
     for each in digests:
-        whole ^= int(each, 16)
+        try:
+            whole ^= int(each, 16)
+        except ValueError as error:
+            raise StoreError(
+                f"a digest in the bin is damaged: {each[:40]!r}",
+                hint="run 'spares verify'; go on from the last 'spares backup'.",
+            ) from error
     return f"{whole:0{2 * DIGEST_BYTES}x}"
 
 
@@ -58,9 +71,27 @@ def status_of(events: Sequence[Mapping[str, Any]]) -> Status:
     """
     if not events:
         return Status.AVAILABLE
-    answered = {before for event in events for before in str(event["after"]).split()}
-    last = {event["status"] for event in events if event["id"] not in answered}
-    return Status(last.pop()) if len(last) == 1 else Status.DISPUTED
+    ends = set(last_words(events))
+    last = {event["status"] for event in events if event["id"] in ends}
+    return status_in(last.pop()) if len(last) == 1 else Status.DISPUTED
+
+
+def status_in(text: str) -> Status:
+    """Give the status of a record.
+
+    Raises
+    ------
+    StoreError
+        When it is none: it was damaged.
+
+    """
+    try:
+        return Status(text)
+    except ValueError as error:
+        raise StoreError(
+            f"a status in the bin is damaged: {text[:40]!r}",
+            hint="run 'spares verify'; go on from the last 'spares backup'.",
+        ) from error
 
 
 def last_words(events: Sequence[Mapping[str, Any]]) -> list[str]:

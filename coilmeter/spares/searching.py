@@ -9,8 +9,9 @@ from typing import Any, Final
 
 from sqlalchemy import ColumnElement, Connection, Row, or_, select
 
+from coilmeter.spares.records import status_in
 from coilmeter.spares.schema import events, heads, notes, verdicts
-from coilmeter.values.bin import BinHead, BinLine, Status
+from coilmeter.values.bin import BinHead, BinLine
 
 NOT_JUDGED: Final = "not judged"
 """Grade that is asked for where heads without a verdict are meant."""
@@ -87,7 +88,7 @@ def listed(row: Row[*tuple[Any, ...]]) -> BinLine:
     grade, reason, coils, intact, roles, low_ohm, high_ohm = verdict
     identity, code, name, kind, made, measured, status, evidence = head
     return BinLine(
-        BinHead(identity, code, name, kind, made, measured, Status(status), evidence),
+        BinHead(identity, code, name, kind, made, measured, status_in(status), evidence),
         grade,
         reason,
         coils,

@@ -19,7 +19,13 @@ from sqlalchemy.exc import DBAPIError
 from coilmeter.errors import StoreError, StoreMissingError
 from coilmeter.spares import migrating
 from coilmeter.spares.copying import copy_file
-from coilmeter.spares.engine import PATIENCE_S, make_engine, patience, writes
+from coilmeter.spares.engine import (
+    PATIENCE_S,
+    lock_out_others,
+    make_engine,
+    patience,
+    writes,
+)
 from coilmeter.spares.identity import new_id
 from coilmeter.spares.place import Place, in_memory
 from coilmeter.spares.records import now
@@ -166,6 +172,7 @@ class Bin:
 
     def _make(self) -> None:
         with self.write() as connection:
+            lock_out_others(connection)
             # Another program may have been quicker.
             if migrating.revision_of(connection) == "":
                 if self.place.path is None and not self.place.is_server:
@@ -194,6 +201,7 @@ class Bin:
                 hint="bring this coilmeter up to date.",
             )
         with self.write() as connection:
+            lock_out_others(connection)
             if migrating.revision_of(connection) == migrating.REVISION:
                 return
             if self.place.path is not None:

@@ -9,8 +9,10 @@ from typing import Any, Final
 
 from sqlalchemy import Connection, Table, func, select
 
+from coilmeter.errors import StoreError
 from coilmeter.spares.identity import code_of, shown_code
 from coilmeter.spares.noting import photo_file
+from coilmeter.spares.reading import all_heads
 from coilmeter.spares.records import NOTHING, checksum, status_of, together
 from coilmeter.spares.schema import (
     EVIDENCE,
@@ -95,22 +97,20 @@ def _file(connection: Connection) -> Iterator[Finding]:
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
     for row in connection.execute(select(proofs)).mappings():
-        yield from _record(proofs, dict(row), "")
+        yield from _record(proofs, dict(row), "", {})
 
 
 def _heads(connection: Connection) -> Iterator[Finding]:
-    every = list(connection.execute(select(heads.c.id).order_by(heads.c.id)).scalars())
-    for some in chunks(every):
+    for some in chunks(all_heads(connection)):
         asked = select(heads).where(heads.c.id.in_(some))
         found = {row["id"]: dict(row) for row in connection.execute(asked).mappings()}
-        digests: dict[str, list[str]] = {identity: [] for identity in found}
+        digests: dict[str, list[str]] = {}
         for identity, row in found.items():
-            digests[identity].append(row["checksum"])
-            yield from _record(heads, row, identity)
+            yield from _record(heads, row, identity, digests)
         yield from _of_heads(connection, some, digests)
         happened = events_of(connection, some)
         for identity, row in found.items():
-            yield from _derived(row, digests[identity], happened[identity])
+            yield from _derived(row, digests[identity], happened.get(identity, []))
 
 
 def _of_heads(
@@ -123,17 +123,21 @@ def _of_heads(
         for row in connection.execute(asked).mappings():
             if table is sittings:
                 head_of[row["id"]] = row["head"]
-            digests[row["head"]].append(row["checksum"])
-            yield from _record(table, dict(row), row["head"])
+            yield from _record(table, dict(row), row["head"], digests)
     for of in chunks(list(head_of)):
         read = select(readings).where(readings.c.sitting.in_(of))
         for row in connection.execute(read).mappings():
-            digests[head_of[row["sitting"]]].append(row["checksum"])
-            yield from _record(readings, dict(row), head_of[row["sitting"]])
+            head = head_of.get(row["sitting"], "")
+            yield from _record(readings, dict(row), head, digests)
 
 
-def _record(table: Table, row: Mapping[str, Any], head: str) -> Iterator[Finding]:
-    if checksum(table.name, row) != row["checksum"]:
+def _record(
+    table: Table, row: Mapping[str, Any], head: str, digests: dict[str, list[str]]
+) -> Iterator[Finding]:
+    """Compare a record with its checksum, and gather what its content has now."""
+    found = checksum(table.name, row)
+    digests.setdefault(head, []).append(found)
+    if found != row["checksum"]:
         which = row.get("id") or f"{row['number']} of sitting {row['sitting']}"
         yield Finding(
             table.name.removesuffix("s"),
@@ -148,11 +152,19 @@ def _derived(
     """Look through what follows from the records of a head."""
     where = _named(row["id"]).strip(", ")
     if together(digests) != (row["evidence"] or NOTHING):
-        yield Finding("head", where, "records are missing, or there are too many")
+        yield Finding("head", where, "records are missing, changed, or too many")
     if row["code"] != code_of(row["id"]):
         yield Finding("head", where, f"its code is {row['code']}")
-    if row["status"] != status_of(happened):
+    if row["status"] != _status(happened):
         yield Finding("head", where, f"is {row['status']}, and its {events.name} say otherwise")
+
+
+def _status(happened: Sequence[Mapping[str, Any]]) -> str:
+    """Give the status that follows from events; empty where one of them is damaged."""
+    try:
+        return status_of(happened)
+    except StoreError:
+        return ""
 
 
 def _pictures(connection: Connection, shelf: Bin) -> Iterator[Finding]:

@@ -278,6 +278,7 @@ class PinMap:
         """Whether something conducts that should not, or a pin belongs to nothing."""
         odd = {Shape.ALONE, Shape.BRIDGED, Shape.NETWORK, Shape.JOINED}
         conducting = {Isolation.BRIDGED, Isolation.LEAKING}
-        return any(group.shape in odd for group in self.groups) or any(
-            path.verdict in conducting for path in self.paths
-        )
+        return any(
+            group.shape in odd or (CASE in group.pins and group.shape is not Shape.CASE)
+            for group in self.groups
+        ) or any(path.verdict in conducting for path in self.paths)

@@ -84,8 +84,8 @@ class MeterProof:
         Resistance of the leads, its standard uncertainty, and how the readings scattered.
     thermal_ohm
         Half the difference of the null with the clips swapped; None where that was left out.
-    open_range_ohm
-        End of the range on which open leads read OL; None where it is not known.
+    open_read, open_range_ohm
+        Whether open leads read OL, and on a range to which end; None where that is not known.
     display_agrees
         Whether a person said that the display shows what the program does; None where nobody
         was asked.
@@ -106,6 +106,7 @@ class MeterProof:
     u_null_ohm: float
     null_scatter_ohm: float
     thermal_ohm: float | None
+    open_read: bool
     open_range_ohm: float | None
     display_agrees: bool | None
     checks: tuple[ResistorCheck, ...]

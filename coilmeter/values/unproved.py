@@ -53,10 +53,11 @@ class KnownMeters(dict[str, Meter]):
         )
 
     def __missing__(self, name: str) -> Meter:
-        meter = unproved(dict.__getitem__(self, name.removesuffix(SUFFIX)))
-        if meter.name != name:
+        stated = name.removesuffix(SUFFIX)
+        # Asked for a name it has not, a dictionary of this kind would ask here again.
+        if stated == name or not dict.__contains__(self, stated):
             raise KeyError(name)
-        return meter
+        return unproved(dict.__getitem__(self, stated))
 
     def get(self, name: str, default: Any = None) -> Any:
         """Meter of that name, or the default."""

@@ -16,6 +16,7 @@ from coilmeter.errors import ReadingTextError
 from coilmeter.units import Form, format_ohm, parse_reading
 from coilmeter.values import Flag, Reading
 from coilmeter.values.proofs import KnownResistor, Taken
+from coilmeter.walks.evidence import RangeOf
 from coilmeter.walks.refusals import why_not
 
 RULE: Final = SettleRule(window_s=2.0, least=10, slow_window_s=4.0)
@@ -23,6 +24,9 @@ RULE: Final = SettleRule(window_s=2.0, least=10, slow_window_s=4.0)
 
 LIFT_S: Final = 0.6
 OPEN_S: Final = 3.0
+DOUBT_S: Final = 1.0
+"""A contact may bounce for so long before what it reads is spoken of."""
+
 MOVING_S: Final = 8.0
 SHORTED_BELOW_OHM: Final = 5.0
 RESISTOR_WITHIN: Final = 0.2
@@ -106,10 +110,15 @@ class ProofWalk:
     ----------
     resistors
         The known resistors.
+    range_of
+        End in ohm of the range a reading was taken on, None where it cannot be told.
 
     """
 
-    def __init__(self, resistors: Sequence[KnownResistor]) -> None:
+    def __init__(
+        self, resistors: Sequence[KnownResistor], range_of: RangeOf = lambda _: None
+    ) -> None:
+        self._range_of = range_of
         self.steps = proof_steps(resistors)
         self.results: dict[ProofStep, ProofTaken] = {}
         self.lifting = False
@@ -118,6 +127,7 @@ class ProofWalk:
         self._said = ""
         self._settler: Settler[Reading] = Settler(RULE)
         self._touched: float | None = None
+        self._doubted: float | None = None
         self._open_since: float | None = None
 
     @property
@@ -190,7 +200,7 @@ class ProofWalk:
 
     def _over(self, at: float, step: ProofStep, reading: Reading) -> list[ProofEvent]:
         """OL: the clips are lifted, or held apart as they should be."""
-        self._touched, self._settler = None, Settler(RULE)
+        self._touched, self._settler, self._doubted = None, Settler(RULE), None
         if self._open_since is None:
             self._open_since = at
         lasted = at - self._open_since
@@ -198,7 +208,7 @@ class ProofWalk:
             self.lifting, self._open_since = False, at
             return []
         if step.part is Part.OPEN and not self.lifting and lasted >= OPEN_S:
-            return self._take(ProofTaken(step, None, reading.full_scale), lifting=False)
+            return self._take(ProofTaken(step, None, self._range_of(reading)), lifting=False)
         return []
 
     def _value(
@@ -207,7 +217,9 @@ class ProofWalk:
         doubt = "" if self._keep_next else self._doubt(step, ohm)
         if doubt:
             self._touched, self._settler = None, Settler(RULE)
-            return self._advise(doubt)
+            self._doubted = at if self._doubted is None else self._doubted
+            return self._advise(doubt) if at - self._doubted >= DOUBT_S else []
+        self._doubted = None
         if self._touched is None:
             self._touched, self._said = at, ""
         settled = self._settler.feed(at, ohm, reading.resolution or 0.0, reading)
@@ -249,7 +261,7 @@ class ProofWalk:
 
     def _forget(self) -> None:
         self._settler = Settler(RULE)
-        self._touched = self._open_since = None
+        self._touched = self._open_since = self._doubted = None
 
     def _advise(self, text: str) -> list[ProofEvent]:
         """Say it once, until something else is to be said."""

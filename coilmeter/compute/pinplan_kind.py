@@ -1,0 +1,110 @@
+"""A head that is said to be of a kind: the readings that test it, and what speaks against it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import Self
+
+from coilmeter.compute.paths import required_paths
+from coilmeter.compute.pinnet_pairs import Pair, Pairs
+from coilmeter.values import CASE, HeadKind
+from coilmeter.values.pinmaps import PinPair
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What a kind says of pin pairs.
+
+    Parameters
+    ----------
+    kind
+        The kind.
+    coils
+        Name and pins of each coil.
+    paths
+        Sides that should not conduct, and for each the pairs of which one is read.
+
+    """
+
+    kind: HeadKind
+    coils: tuple[tuple[str, PinPair], ...]
+    paths: tuple[tuple[tuple[str, str], tuple[PinPair, ...]], ...]
+
+    @classmethod
+    def of(cls, kind: HeadKind) -> Self:
+        """Expect what a kind says."""
+        pins = {coil.name: coil.pins for coil in kind.coils} | {CASE: (CASE,)}
+        paths = tuple(
+            (sides, tuple(product(pins[sides[0]], pins[sides[1]])))
+            for sides in required_paths(kind, [coil.name for coil in kind.coils])
+        )
+        return cls(kind, tuple((coil.name, coil.pins) for coil in kind.coils), paths)
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """Every pin of the kind, and the case last where it has one."""
+        pins = dict.fromkeys(pin for _, pair in self.coils for pin in pair)
+        return (*pins, CASE) if self.kind.case else tuple(pins)
+
+
+def against(expected: Expected, pairs: Pairs) -> list[tuple[PinPair, str]]:
+    """Name what readings say against a kind: the pair, and a sentence."""
+    return [*_against_coils(expected, pairs), *_against_paths(expected, pairs)]
+
+
+def wanted(expected: Expected, pairs: Pairs) -> list[PinPair] | None:
+    """Pairs that are left to test a kind; None where it is refuted, and a search has to begin.
+
+    A leak refutes no kind: it is a fault of this head.
+    """
+    if against(expected, pairs):
+        return None
+    coils = [pins for _, pins in expected.coils if not pairs.of(*pins).readings]
+    paths = [
+        pins
+        for _, choices in expected.paths
+        if not any(pairs.of(*each).settled for each in choices)
+        for pins in choices
+    ]
+    return [pairs.field.pair(*pins) for pins in (*coils, *paths)]
+
+
+def _against_coils(expected: Expected, pairs: Pairs) -> Iterator[tuple[PinPair, str]]:
+    for name, pins in expected.coils:
+        pair = pairs.of(*pins)
+        if pair.readings and pair.no_coil:
+            said = pair.readings[-1].told
+            yield pair.pins, f"coil {name} should be on {'-'.join(pins)}, and {said}"
+
+
+def _against_paths(expected: Expected, pairs: Pairs) -> Iterator[tuple[PinPair, str]]:
+    joined = _joined(expected)
+    for pair in pairs.by_pins.values():
+        if not _reads_like_a_coil(pair):
+            continue
+        first, second = (joined.get(point, {point}) for point in pair.pins)
+        if first is not second:
+            said = pair.readings[-1].told
+            told = f"{' and '.join(pair.pins)} should not be connected, and {said}"
+            yield pair.pins, told
+
+
+def _reads_like_a_coil(pair: Pair) -> bool:
+    return bool(pair.readings) and pair.as_coil
+
+
+def _joined(expected: Expected) -> dict[str, set[str]]:
+    """Pins that coils of the kind connect, by each of them."""
+    joined: dict[str, set[str]] = {}
+    for _, (one, other) in expected.coils:
+        both = joined.get(one, {one}) | joined.get(other, {other})
+        for point in both:
+            joined[point] = both
+    return joined
+
+
+def unknown_points(expected: Expected, points: Sequence[str]) -> list[str]:
+    """Pins that a kind has and the field has not."""
+    return [point for point in expected.points if point not in points]
