@@ -169,5 +169,5 @@ def check(
             "check",
             *words,
             *("--port", station.port().where, "--format", station.wire_format.name),
-            *("--meter", station.model.name, "--keep", str(folder / "head.csv")),
+            *("--meter", station.model.name, "--no-bin", "--keep", str(folder / "head.csv")),
         )

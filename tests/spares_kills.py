@@ -10,6 +10,7 @@ import re
 import subprocess
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -35,13 +36,21 @@ _TAKEN: Final = re.compile(r"^  taken  (coil \d+)  (\S+?):? ", re.MULTILINE)
 _WHOLE: Final = [(f"coil {number}", ohm) for number, ohm in enumerate(OHMS, 1)]
 
 
-def killed_check(folder: Path, seed: int) -> str:
-    """Kill a check at a random moment; give what is wrong afterwards, empty for nothing.
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What is wrong after a kill, empty for nothing, and whether it came amid the work."""
 
-    Every reading that was announced as taken is in the readings file and in the bin, the bin
+    wrong: str
+    amid: bool
+
+
+def killed_check(folder: Path, seed: int) -> Outcome:
+    """Kill a check at a random moment.
+
+    Afterwards every reading that was announced as taken is in the readings file and in the bin, the bin
     verifies, and the check goes on where it was.
     """
-    store, path = str(folder / "bin.sqlite"), folder / "K.csv"
+    store = str(folder / "bin.sqlite")
     words = ("check", "--head", "K", "--coils", str(COILS), "--no-isolation")
     whole = (*words, "--lead", "nulled", "--store", store)
     talk = folder / "talk.txt"
@@ -49,7 +58,13 @@ def killed_check(folder: Path, seed: int) -> str:
     def has_begun() -> bool:
         return "taken" in talk.read_text()
 
-    killed(folder, seed, has_begun, whole, OHMS)
+    amid = killed(folder, seed, has_begun, whole, OHMS)
+    return Outcome(_after_check(folder, whole), amid)
+
+
+def _after_check(folder: Path, whole: Sequence[str]) -> str:
+    store, path = str(folder / "bin.sqlite"), folder / "K.csv"
+    talk = folder / "talk.txt"
     announced = _TAKEN.findall(talk.read_text())
     in_file = [_named(row) for row in _rows(path)]
     in_bin = _in_bin(store) if announced else []
@@ -64,10 +79,10 @@ def killed_check(folder: Path, seed: int) -> str:
     return damage(store) if found == _WHOLE else f"after going on: {found}; {said}"
 
 
-def killed_import(folder: Path, seed: int, lines: Sequence[bytes]) -> str:
-    """Kill an import at a random moment; give what is wrong afterwards, empty for nothing.
+def killed_import(folder: Path, seed: int, lines: Sequence[bytes]) -> Outcome:
+    """Kill an import at a random moment.
 
-    All of the file is in the bin or nothing of it, all of it where it was announced, the bin
+    Afterwards all of the file is in the bin or nothing of it, all of it where it was announced, the bin
     verifies, and the import runs again to its end.
     """
     store, path = str(folder / "bin.sqlite"), folder / "heads.jsonl"
@@ -75,7 +90,12 @@ def killed_import(folder: Path, seed: int, lines: Sequence[bytes]) -> str:
     open_bin(store).close()
     log = folder / "bin.sqlite-wal"
     words = ("spares", "import", str(path), "--store", store)
-    killed(folder, seed, log.exists, words, ())
+    amid = killed(folder, seed, log.exists, words, ())
+    return Outcome(_after_import(folder, lines), amid)
+
+
+def _after_import(folder: Path, lines: Sequence[bytes]) -> str:
+    store, path = str(folder / "bin.sqlite"), folder / "heads.jsonl"
     with open_bin(store) as shelf:
         heads = counts(shelf)["heads"]
     if heads not in {0, HEADS}:
@@ -107,8 +127,11 @@ def killed(
     has_begun: Callable[[], bool],
     words: Sequence[str],
     typed: Sequence[str],
-) -> None:
-    """Run the tool in a folder and kill it: at any moment, or at one after it has begun."""
+) -> bool:
+    """Run the tool in a folder and kill it: at any moment, or at one after it has begun.
+
+    Whether it had begun and was still at work comes back.
+    """
     given = folder / "typed.txt"
     given.write_text("".join(f"{line}\n" for line in typed))
     chance = random.Random(seed)  # noqa: S311 - a moment
@@ -132,8 +155,10 @@ def killed(
             time.sleep(chance.uniform(0, WORK_S) ** 2)
         else:
             time.sleep(chance.uniform(0, START_S))
+        amid = has_begun() and process.poll() is None
         process.kill()
         process.wait(LONGEST_S)
+    return amid
 
 
 def to_the_end(folder: Path, words: Sequence[str], typed: Sequence[str]) -> str:

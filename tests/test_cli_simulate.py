@@ -132,7 +132,9 @@ def test_lines_switch_what_a_program_reads(tmp_path: Path) -> None:
     assert broken.overload
     assert low.overload
     assert 0 == ran.code
-    assert f"coilmeter check --kind {KIND} --port {address} --format digits14" in ran.err
+    assert (
+        f"coilmeter check --kind {KIND} --no-bin --port {address} --format digits14" in ran.err
+    )
     assert "Traceback" not in ran.err
 
 
@@ -313,7 +315,7 @@ def test_a_head_of_no_kind(tmp_path: Path) -> None:
 
     assert 0 == ran.code
     assert "coils at 20 degC: A (1-2) 184 ohm; no case" in ran.err
-    assert "coilmeter check --coils 1 --port socket://127.0.0.1:" in ran.err
+    assert "coilmeter check --coils 1 --no-bin --port socket://127.0.0.1:" in ran.err
     assert "a head of a known kind" in ran.err
 
 

@@ -72,8 +72,8 @@ def prove(job: ProofJob) -> MeterProof:
     else:
         agrees = _live(walk, job.connection)
     proof = judged(job, walk, display_agrees=agrees)
-    path = keep_proof(data_folder() / "proofs", proof)
-    say(f"Kept in {path}.")
+    keep_proof(data_folder() / "proofs", proof)
+    say("Kept: coilmeter meter proofs lists it.")
     return proof
 
 
@@ -157,7 +157,8 @@ def _typed(walk: ProofWalk) -> None:
     say(_HELP)
     walk.start()
     while (step := walk.step) is not None:
-        text = ask(f"[{walk.steps.index(step) + 1}/{len(walk.steps)}] {step.what}> ")
+        say(f"[{walk.steps.index(step) + 1}/{len(walk.steps)}] {step.what}")
+        text = ask("  reading> ")
         if text is None or text.lower() in {"quit", "q"}:
             return
         try:

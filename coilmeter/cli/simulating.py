@@ -145,7 +145,7 @@ def _introduce(station: Station, kind: HeadKind | None, *, walk: bool) -> None:
         say(f"  {fault}")
     named = f"--kind {kind.name}" if kind is not None else f"--coils {len(head.coils)}"
     say(
-        f"in another terminal: coilmeter check {named} --port {station.port().where} "
+        f"in another terminal: coilmeter check {named} --no-bin --port {station.port().where} "
         f"--format {form.name} --meter {meter.name}"
     )
     if not form.facts.verified:

@@ -23,7 +23,6 @@ from coilmeter.values.pinmaps import (
     Contradiction,
     Gap,
     Missing,
-    PinField,
     PinGroup,
     PinMap,
     PinPath,

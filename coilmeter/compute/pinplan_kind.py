@@ -1,4 +1,4 @@
-"""A head that is said to be of a kind: the readings that test it, and what speaks against it."""
+"""A head that is said to be of a kind: what tests it, and what speaks against it."""
 
 from __future__ import annotations
 
