@@ -47,8 +47,8 @@ class Outcome:
 def killed_check(folder: Path, seed: int) -> Outcome:
     """Kill a check at a random moment.
 
-    Afterwards every reading that was announced as taken is in the readings file and in the bin, the bin
-    verifies, and the check goes on where it was.
+    Afterwards every reading that was announced as taken is in the readings file and in the
+    bin, the bin verifies, and the check goes on where it was.
     """
     store = str(folder / "bin.sqlite")
     words = ("check", "--head", "K", "--coils", str(COILS), "--no-isolation")
@@ -82,8 +82,8 @@ def _after_check(folder: Path, whole: Sequence[str]) -> str:
 def killed_import(folder: Path, seed: int, lines: Sequence[bytes]) -> Outcome:
     """Kill an import at a random moment.
 
-    Afterwards all of the file is in the bin or nothing of it, all of it where it was announced, the bin
-    verifies, and the import runs again to its end.
+    Afterwards all of the file is in the bin or nothing of it, all of it where it was
+    announced, the bin verifies, and the import runs again to its end.
     """
     store, path = str(folder / "bin.sqlite"), folder / "heads.jsonl"
     path.write_bytes(b"".join(lines))

@@ -297,8 +297,7 @@ def test_a_repair_that_did_not_help_goes_on(tmp_path: Path) -> None:
 
     assert "yes, no, or later" in ran.err
     assert ["3:pin-joint=repaired", "3:complaint=fail"] == seen(tmp_path)[-2:]
-    assert "cleared: pin-joint" in ran.err
-    assert asked(ran)[-1] not in asked(ran)[:-1]
+    assert "\n[" in ran.err.partition("cleared: pin-joint")[2]
 
 
 @pytest.mark.parametrize("word", ["later", "quit"])

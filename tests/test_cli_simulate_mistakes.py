@@ -20,6 +20,7 @@ from coilmeter.errors import InputError
     [
         ("opne coil 1", "did you mean open?"),
         ("xyzzy", "type help"),
+        ("wait 3", "in a --script only"),
         ("clip 1", "two pins"),
         ("clip 1 9", "no pin of this head is called '9'"),
         ("lift now", "nothing more"),

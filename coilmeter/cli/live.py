@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
-from coilmeter.cli.checking import Job
 from coilmeter.cli.keys import Keys, NoKeys
 from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS, back_words, trouble_words
 from coilmeter.cli.screen import Screen
@@ -22,9 +21,18 @@ from coilmeter.sources.port_events import (
 )
 from coilmeter.values import Reading
 from coilmeter.walks.events import Event, Taken
+from coilmeter.walks.steps import Step
 from coilmeter.walks.walk import Walk
 
 Listener = Callable[[Event], None]
+
+
+class Judges(Protocol):
+    """What is measured."""
+
+    def verdict(self, step: Step) -> str:
+        """Say in a word what a step that was taken means so far; empty for nothing."""
+        ...
 
 
 class Listens(Protocol):
@@ -37,7 +45,7 @@ class Listens(Protocol):
 
 def run_live(
     walk: Walk,
-    job: Job,
+    job: Judges,
     stream: Listens,
     screen: Screen,
     *,

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from coilmeter.cli.checking import Job
 from coilmeter.cli.connection import Connection
 from coilmeter.cli.keys import keyboard
-from coilmeter.cli.live import run_live
+from coilmeter.cli.live import Judges, run_live
 from coilmeter.cli.options import Shape
 from coilmeter.cli.port_words import afterwards, cautions_of
 from coilmeter.cli.proofs import Trust
 from coilmeter.cli.results import SOMETHING, put_out
-from coilmeter.cli.screen import make_screen
+from coilmeter.cli.screen import Screen, make_screen
 from coilmeter.cli.speech import Speaker, find_program
 from coilmeter.cli.spoken import Aloud
 from coilmeter.cli.typed import run_typed, say
@@ -60,7 +61,7 @@ def measure(
         if connection is None:
             run_typed(walk, job)
         else:
-            _run_live(job, walk, connection, speak=speak, verified=trusted.verified)
+            listen(job, walk, connection, speak=speak, verified=trusted.verified)
     except (CoilmeterError, KeyboardInterrupt):
         say(_where(job, unfinished=True))
         raise
@@ -80,9 +81,36 @@ def measure(
     )
 
 
-def _run_live(
-    job: Job, walk: Walk, connection: Connection, *, speak: bool, verified: bool
+def listen(
+    job: Judges,
+    walk: Walk,
+    connection: Connection,
+    *,
+    speak: bool,
+    verified: bool,
+    show: Callable[[], Screen] = make_screen,
 ) -> None:
+    """Open the meter, and walk with it until the walk is done or the person ends it.
+
+    Parameters
+    ----------
+    job, walk
+        What is measured.
+    connection
+        The meter's port, and how to get on with it.
+    speak
+        Whether what the screen shows is said aloud too.
+    verified
+        Whether the meter's format need not be warned about.
+    show
+        Makes the screen.
+
+    Raises
+    ------
+    CoilmeterError
+        When the meter or the store fails.
+
+    """
     speaker = Speaker(find_program()) if speak else None
     for caution in cautions_of(connection.form, verified=verified):
         say(caution)
@@ -96,7 +124,7 @@ def _run_live(
         dialogue=connection.dialogue,
     )
     stream = LastingStream(meter, clock, wait_s=connection.wait_s)
-    shown = make_screen() if speaker is None else Aloud(make_screen(), speaker)
+    shown = show() if speaker is None else Aloud(show(), speaker)
     try:
         with stream, keyboard() as keys, shown as screen:
             run_live(walk, job, stream, screen, port=port, keys=keys)

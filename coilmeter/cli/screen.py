@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from types import TracebackType
 from typing import Final, Protocol, Self
@@ -99,8 +99,22 @@ class Screen(Protocol):
         ...
 
 
+Words = Callable[[Event, str], str]
+"""Says an event, with what a reading that was taken means so far."""
+
+
 class Lines:
-    """A line an event, for a log or a pipe."""
+    """A line an event, for a log or a pipe.
+
+    Parameters
+    ----------
+    words
+        Says an event.
+
+    """
+
+    def __init__(self, words: Words = sentence) -> None:
+        self._words = words
 
     def __enter__(self) -> Self:
         return self
@@ -116,7 +130,7 @@ class Lines:
     def happened(self, event: Event, verdict: str) -> None:
         """Print an event."""
         indent = "" if isinstance(event, (Planned, Begun, Finished)) else "    "
-        sys.stderr.write(f"{indent}{sentence(event, verdict)}\n")
+        sys.stderr.write(f"{indent}{self._words(event, verdict)}\n")
         sys.stderr.flush()
 
     def reading(self, reading: Reading, state: State | None) -> None:
@@ -128,10 +142,30 @@ class Lines:
 
 
 class Bench:
-    """A screen that can be read from two metres: what to do, on which pins, the live value."""
+    """A screen that can be read from two metres: what to do, on which pins, the live value.
 
-    def __init__(self, console: Console | None = None) -> None:
+    Parameters
+    ----------
+    console
+        Where it is drawn; None for standard error.
+    words
+        Says an event.
+    picture
+        Draws what is known so far, in lines, in place of the list of what was taken; None
+        for that list.
+
+    """
+
+    def __init__(
+        self,
+        console: Console | None = None,
+        words: Words = sentence,
+        picture: Callable[[], Sequence[str]] | None = None,
+    ) -> None:
         self._console = console or Console(stderr=True)
+        self._words = words
+        self._picture = picture
+        self._drawing: Sequence[str] = ()
         self._live = self._make_live()
         self._line = ""
         self._step: Step | None = None
@@ -160,7 +194,9 @@ class Bench:
 
     def happened(self, event: Event, verdict: str) -> None:
         """Show an event."""
-        text = sentence(event, verdict)
+        text = self._words(event, verdict)
+        if self._picture is not None and isinstance(event, (Begun, Finished)):
+            self._drawing = self._picture()
         match event:
             case Begun(step=step):
                 self._line, self._step, self._state = text, step, None
@@ -229,9 +265,9 @@ class Bench:
         advice = self._advice
         if self._state is State.LIFTING and not advice and self._step is not None:
             advice = f"lift the clips; then clip {self._step.where}"
-        height = self._console.height
-        tight = height < _ROWS_BESIDE_DONE
-        small = height < _ROWS_BESIDE_DONE - _BLANK_ROWS
+        height, least = self._console.height, len(self._drawing)
+        tight = height < _ROWS_BESIDE_DONE + least
+        small = height < _ROWS_BESIDE_DONE - _BLANK_ROWS + least
         beside = _ROWS_BESIDE_DONE - tight * _BLANK_ROWS - small * _ROWS_OF_ACTION
         room = max(height - beside, 0 if tight else 1)
         action = self._action()
@@ -242,13 +278,17 @@ class Bench:
             # Advice about a meter that is away may be long, and there is no value to show.
             Row(f"{'' if self._away else big(self._display)}{end}", "bold"),
             Row(f"{advice}{end}", "bold", wraps=True),
-            *([Row("\n".join([*self._done.values()][-room:]))] if room else []),
+            *([Row("\n".join(self._below(room)))] if room else []),
             Row(_keys(width), "dim"),
         )
         drawn = (Boxed(rows), width, height)
         if drawn != self._drawn:
             self._drawn = drawn
             self._live.update(drawn[0], refresh=True)
+
+    def _below(self, room: int) -> Sequence[str]:
+        """Give the lines below the advice, as many as there is room for."""
+        return self._drawing[:room] if self._picture else [*self._done.values()][-room:]
 
     def _ring(self, times: int) -> None:
         if times:
@@ -261,6 +301,8 @@ def _keys(width: int) -> str:
     return KEYS if len(KEYS) <= width else " ".join(_KEYS)
 
 
-def make_screen() -> Screen:
+def make_screen(
+    words: Words = sentence, picture: Callable[[], Sequence[str]] | None = None
+) -> Screen:
     """Choose the big screen on a terminal, plain lines elsewhere."""
-    return Bench() if sys.stderr.isatty() else Lines()
+    return Bench(None, words, picture) if sys.stderr.isatty() else Lines(words)

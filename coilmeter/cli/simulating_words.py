@@ -16,6 +16,7 @@ from coilmeter.values import Function
 from coilmeter.wire.contract import Display
 
 QUIT: Final = frozenset({"quit", "q", "exit"})
+ONLY_IN_SCRIPTS: Final = frozenset({"wait", "repeat"})
 _SHORT: Final = 30
 
 
@@ -30,6 +31,8 @@ def understand(station: Station, line: str) -> Order:
     """
     first, *rest = line.split()
     phrase = _BY_WORD.get(first.lower())
+    if first.lower() in ONLY_IN_SCRIPTS:
+        raise InputError(f"saw {first!r}", hint="it stands in a --script only.")
     if phrase is None:
         like = difflib.get_close_matches(first.lower(), _BY_WORD, 1)
         meant = f"did you mean {like[0]}? " if like else ""

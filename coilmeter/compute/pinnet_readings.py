@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import Final, Self
@@ -153,6 +153,7 @@ def pair_readings(
     settings: Settings,
     field: PinField,
     mistakes: Sequence[Mistake] = (),
+    times: Mapping[frozenset[str], int] | None = None,
 ) -> list[PairReading]:
     """Understand the rows of one head that name two points.
 
@@ -166,6 +167,8 @@ def pair_readings(
         The pins that there are.
     mistakes
         Mistakes already found while the rows were read, to be reported with these.
+    times
+        How often each pair was read, where rows that no longer count are left out of `rows`.
 
     Raises
     ------
@@ -189,19 +192,21 @@ def pair_readings(
         item = resolver.item(replace(row, coil="", other="", purpose=None), None, null)
         if item is not None:
             items.append(item)
-    found, wrong = _readings(items)
+    found, wrong = _readings(items, times)
     every = sorted([*mistakes, *resolver.mistakes, *wrong], key=lambda m: (m.path, m.line or 0))
     if every:
         raise MistakesError(every, undone="nothing was mapped")
     return found
 
 
-def _readings(items: Sequence[Item]) -> tuple[list[PairReading], list[Mistake]]:
+def _readings(
+    items: Sequence[Item], known_times: Mapping[frozenset[str], int] | None
+) -> tuple[list[PairReading], list[Mistake]]:
     raw, copper = budget_of(items, copper=False), budget_of(items)
     columns = {name: part.m_as("ohm") for name, part in raw.parts.items()}
     ohm, u_ohm = raw.resistance_20c.m_as("ohm"), raw.u.m_as("ohm")
     cold, u_cold = copper.resistance_20c.m_as("ohm"), copper.u.m_as("ohm")
-    times = Counter(frozenset(item.row.pins or ()) for item in items)
+    times = known_times or Counter(frozenset(item.row.pins or ()) for item in items)
     found, wrong = [], []
     for index, item in enumerate(items):
         row, is_value = item.row, item.evidence is EvidenceKind.VALUE
@@ -226,7 +231,7 @@ def _readings(items: Sequence[Item]) -> tuple[list[PairReading], list[Mistake]]:
                 u_20c_ohm=math.hypot(float(u_cold[index]), contact),
                 text=_text(item),
                 where=f"line {row.line}" if row.line else "",
-                times=times[frozenset(row.pins or ())],
+                times=times.get(frozenset(row.pins or ()), 1),
             )
         )
     return found, wrong

@@ -18,7 +18,7 @@ from coilmeter.values.impedances import (
     Sign,
 )
 
-HEADINGS: Final = ("coil", "tone", "L", "Q", "L beside", "Q beside", "by AC volts")
+HEADINGS: Final = ("coil", "tone", "L", "Q", "L, Q beside", "by AC volts")
 KEYS: Final = (
     "head",
     "coil",
@@ -87,8 +87,7 @@ def shown_rows(name: str, coil: CoilImpedance) -> list[list[str]]:
                 format_si(point.impedance.frequency_hz, "Hz"),
                 _interval(point.figures.l, "H"),
                 q_text(point),
-                l_beside(point),
-                q_beside(point),
+                ", ".join(filter(None, (l_beside(point), q_beside(point)))),
                 str(coil.sign) if last else "",
             ]
         )

@@ -17,6 +17,12 @@ NO_PORT: Final = (
 )
 
 
+_LOOKALIKES: Final = (
+    "Two formats can look alike and mean something else: the manual of the meter says which it "
+    "sends. A byte map that is not verified is from memory: prove the meter before using it."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class PortLine:
     """One port: device, what it says it is, USB numbers and serial number, and what to do."""
@@ -87,13 +93,7 @@ def formats_listing(forms: Sequence[Format]) -> Listing:
             "lookalikes",
         ),
         fields=[_fields(form) for form in forms],
-        notes=(
-            (
-                "Two formats can look alike and mean something else: the manual of the meter says "
-                "which it sends. A byte map that is not verified is from memory: prove the meter "
-                "before it is trusted."
-            ),
-        ),
+        notes=(_LOOKALIKES,),
     )
 
 

@@ -45,6 +45,7 @@ class Damage:
 
     @share.setter
     def share(self, share: float) -> None:
+        """Spoil this share from now on."""
         if not 0 <= share <= 1:
             raise InputError(f"saw a share of {share:g}, expected 0 to 1")
         self._share = share

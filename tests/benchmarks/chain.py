@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import statistics
 import sys
 import tempfile
@@ -12,6 +13,8 @@ from typing import Final
 from ratios import medians, python, report, seconds
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
+# As the command itself does, before numpy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from chain_simulation import Figures, Workshop, fixed_orders
 

@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from coilmeter.cli import options
-from coilmeter.values.about import FACE_WORDS, About
 
 
 class Fitted(StrEnum):
@@ -36,7 +35,8 @@ def command(
         str,
         typer.Option(
             "--face",
-            help="How its face looks: " + ", ".join(f"'{word}'" for word in FACE_WORDS) + ".",
+            help="How its face looks, in one of four fixed phrases such as 'polished'; "
+            "--face ? lists them.",
             rich_help_panel=_ABOUT,
         ),
     ] = "",
@@ -104,6 +104,7 @@ def command(
     from coilmeter.cli.impedance_files import with_volts
     from coilmeter.cli.reporting import check_face, put_label, put_page
     from coilmeter.cli.results import judged_files
+    from coilmeter.values.about import About
 
     settings = options.make_settings(
         options.make_catalog(catalog),

@@ -1,4 +1,4 @@
-"""``coilmeter meter prove``: is this meter as accurate as it states?"""
+"""``coilmeter meter prove``: whether a meter is as accurate as it states."""
 
 from __future__ import annotations
 

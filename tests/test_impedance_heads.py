@@ -1,0 +1,185 @@
+"""AC volts beside ohms: the grade of a head, its reports, and what the evidence says."""
+
+# ruff: noqa: SIM300 - expected stands on the left, as in all tests here
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from helpers import Ran, cli, one_head, settings
+from impedance_helpers import HEADER, METER, SOUND, four, volts_csv
+
+from coilmeter.compute.grade import NOT_PROVEN
+from coilmeter.compute.impedance_heads import with_impedance
+from coilmeter.compute.turns_group import Limits
+from coilmeter.errors import MistakesError
+from coilmeter.sources.impedance_sheet import parse_volts
+from coilmeter.values import Grade, HeadResult
+from coilmeter.values.impedances import Sign
+
+SHORTED = SOUND.with_shorted(0.01)
+
+
+def ohms_csv(head: str = "A", **other: str) -> str:
+    """Write a readings file of a sound four-channel head, single readings changed."""
+    readings = {"1": "300.1", "2": "302.0", "3": "297.0", "4": "300.4"} | other
+    lines = [f"{head},four-channel-rp,{coil},{ohm},coil" for coil, ohm in readings.items()]
+    paths = [f"{a}-{b}" for a, b in ("12", "23", "34")]
+    lines += [f"{head},four-channel-rp,{path},OL 40 Mohm,coil-to-coil" for path in paths]
+    lines += [f"{head},four-channel-rp,{n}-case,OL 40 Mohm,coil-to-case" for n in "1234"]
+    return "\n".join(["head,kind,coil,reading,purpose", *lines]) + "\n"
+
+
+def joined(ohms: str, volts: str, **changes: object) -> HeadResult:
+    """Judge one head from ohms, and join AC volts to it."""
+    head = one_head(ohms, lead="nulled", meter=METER)
+    sheet = parse_volts(volts.encode(), "ac.csv")
+    found = settings(meter=METER, **changes)
+    (result,) = with_impedance([head], sheet.rows, found, Limits(), sheet.mistakes)
+    return result
+
+
+def test_a_short_of_one_per_cent_passes_ohms_and_is_caught() -> None:
+    """By ohms the head is matched; by AC volts at 10 kHz one coil is suspected."""
+    by_ohms = one_head(ohms_csv(), lead="nulled", meter=METER)
+    head = joined(ohms_csv(), HEADER + volts_csv(four(SOUND, SOUND, SHORTED, SOUND)))
+
+    assert Grade.MATCHED == by_ohms.grade
+    assert Grade.UNMATCHED == head.grade
+    assert "shorted turns suspected in coil 3" in head.grade_reason
+    assert "siblings matched in ohms" in head.grade_reason
+    assert head.grade_reason.endswith(NOT_PROVEN)
+    assert head.coils[2].impedance is not None
+    assert Sign.SHORTED == head.coils[2].impedance.sign
+
+
+def test_a_sound_head_stays_matched() -> None:
+    """No sign leaves the grade, and the reason says that it was looked for."""
+    head = joined(ohms_csv(), HEADER + volts_csv(four(SOUND, SOUND, SOUND, SOUND)))
+
+    assert Grade.MATCHED == head.grade
+    assert "no sign of shorted turns in coil 1, 2, 3, 4" in head.grade_reason
+
+
+def test_a_suspicion_never_makes_dead() -> None:
+    """All four suspected beside a good reference: unmatched, and nothing worse."""
+    coils = four(*4 * [SOUND.with_shorted(0.05)])
+    volts = HEADER + volts_csv(coils)
+    volts += volts_csv({"1": SOUND}, head="good", reference="yes")
+    head = joined(ohms_csv(), volts)
+
+    assert Grade.UNMATCHED == head.grade
+    assert "suspected in coil 1, 2, 3, 4" in head.grade_reason
+
+
+def test_what_ohms_have_decided_stays() -> None:
+    """A head with an open coil is partial, whatever AC volts say of the others."""
+    volts = HEADER + volts_csv({"1": SOUND, "2": SOUND, "3": SHORTED})
+    head = joined(ohms_csv(**{"4": "OL 40 Mohm"}), volts)
+
+    assert Grade.PARTIAL == head.grade
+    assert "shorted turns suspected in coil 3" in head.grade_reason
+    assert None is head.coils[3].impedance
+
+
+def test_undecided_l_and_q_ask_to_measure_again() -> None:
+    """A head that would be matched is to be looked at again."""
+    coils = four(*3 * [SOUND], SOUND.with_shorted(0.003))
+    head = joined(ohms_csv(), HEADER + volts_csv(coils, volt=0.012, dc=False))
+
+    assert Grade.RECHECK == head.grade
+    assert "L and Q undecided in coil" in head.grade_reason
+
+
+def test_the_ohms_give_the_copper() -> None:
+    """Without a column 'dc', the ohms from the readings carry the range of the short."""
+    volts = HEADER + volts_csv(four(SOUND, SOUND, SHORTED, SOUND), dc=False)
+    head = joined(ohms_csv(), volts)
+
+    assert head.coils[2].impedance is not None
+    assert "If turns are shorted, about" in " ".join(head.coils[2].impedance.why)
+
+
+def test_a_file_that_names_no_head_is_of_the_one_there_is() -> None:
+    """Rows without a head belong to the head that was judged; its kind counts for them."""
+    lines = volts_csv(four(SOUND, SOUND, SOUND, SOUND)).splitlines()
+    text = HEADER.replace("head,kind,", "") + "".join(
+        f"{line.split(',', 2)[2]}\n" for line in lines
+    )
+    head = joined(ohms_csv(), text)
+
+    assert all(coil.impedance is not None for coil in head.coils)
+
+
+def test_heads_and_coils_that_ohms_do_not_know() -> None:
+    """Each is a mistake with its line, all of them in one go."""
+    volts = HEADER + volts_csv({"1": SOUND}, head="B") + volts_csv({"7": SOUND})
+    with pytest.raises(MistakesError) as caught:
+        joined(ohms_csv(), volts)
+
+    assert [
+        "ac.csv:2: head: saw 'B', expected a head of the readings: A",
+        "ac.csv:3: coil: saw '7', expected a coil of head A: 1, 2, 3, 4",
+    ] == [str(mistake) for mistake in caught.value.mistakes]
+
+
+def judged(folder: Path, *words: str) -> Ran:
+    """Judge a shorted head from ohms and AC volts by the command line."""
+    ohms, volts = folder / "A.csv", folder / "A-ac.csv"
+    ohms.write_text(ohms_csv())
+    volts.write_text(HEADER + volts_csv(four(SOUND, SOUND, SHORTED, SOUND)))
+    return cli(
+        *("judge", str(ohms), "--meter", METER, "--lead", "nulled"),
+        *("--impedance", str(volts), *words),
+    )
+
+
+def test_judge_shows_both(tmp_path: Path) -> None:
+    """The table of ohms, that of AC volts, and the reasons below; exit code 1."""
+    ran = judged(tmp_path)
+
+    assert 1 == ran.code
+    assert ran.out.startswith("UNMATCHED: head A")
+    assert "by AC volts" in ran.out
+    assert "Not told apart from that" in ran.out
+
+
+def test_judge_as_json_and_csv(tmp_path: Path) -> None:
+    """A program finds sign, figures and covariance; the CSV has L and Q."""
+    document = json.loads(judged(tmp_path, "--as", "json").out)
+    coil = document["heads"][0]["coils"][2]["impedance"]
+    (point,) = coil["points"]
+    table = judged(tmp_path, "--as", "csv").out.splitlines()
+
+    assert "shorted turns suspected" == coil["sign"]
+    assert 10e3 == point["frequency_hz"]
+    assert 0.0897 == pytest.approx(point["inductance_h"], rel=0.02)
+    assert point["covariance_ohm2"][0][1] == point["covariance_ohm2"][1][0]
+    assert ["gain"] == point["cancels"]
+    assert table[0].endswith("frequency_hz,inductance_h,u_inductance_h,q,ac_sign")
+    assert table[3].endswith("shorted turns suspected")
+
+
+def test_pages_show_inductance_and_q(tmp_path: Path) -> None:
+    """A page has the drawing, and shorted turns are off the list of what was not tested."""
+    page = judged(tmp_path, "--as", "html").out
+    report = cli(
+        *("report", str(tmp_path / "A.csv"), "--meter", METER),
+        *("--impedance", str(tmp_path / "A-ac.csv")),
+    ).out
+    without = cli("report", str(tmp_path / "A.csv"), "--meter", METER).out
+
+    for text in (page, report):
+        assert "Inductance and Q" in text
+        assert "Shorted turns: a few of them do not show" not in text
+    assert "Shorted turns: a few of them do not show" in without
+
+
+def test_results_never_replace_ac_volts(tmp_path: Path) -> None:
+    """A file of AC volts is no place for results."""
+    ran = judged(tmp_path, "--out", str(tmp_path / "A-ac.csv"))
+
+    assert 4 == ran.code
+    assert "there are AC volts in it" in ran.err
