@@ -10,6 +10,7 @@ from writing import NOTE, paragraphs, table
 
 from coilmeter.catalog import load_catalog, reference_folder
 from coilmeter.units import Quantity, format_ohm
+from coilmeter.units.si_text import format_si
 from coilmeter.values import Band, HeadKind, Meter
 
 _INTRODUCTION: Final = """# Bands, meters and head kinds
@@ -71,10 +72,32 @@ def _meter(name: str, meter: Meter, stated: Mapping[str, Any]) -> Iterator[str]:
         f"Beeper {_ohm(meter.beeper)}; {wires}; "
         f"leads that nobody nulled: up to {_ohm(meter.unnulled_leads)}."
     )
-    if not meter.ranges:
+    if meter.ranges:
+        yield _ranges(stated)
+    else:
         yield f"No ranges stated: {_limit(stated)}, on a display of 2000 counts."
+    yield from _ac_volts(meter, stated.get("ac"))
+
+
+def _ac_volts(meter: Meter, stated: Mapping[str, Any] | None) -> Iterator[str]:
+    """AC volts of a meter; those that state none share the words of the introduction."""
+    ac = meter.ac
+    if stated is None:
+        yield f"AC volts: none stated; {ac.basis} is taken."
         return
-    yield table(
+    low, high = (format_si(float(end.m_as("hertz")), "Hz") for end in (ac.lowest, ac.highest))
+    farad, spread = (
+        float(each.m_as("farad")) for each in (ac.input_capacitance, ac.capacitance_spread)
+    )
+    yield (
+        f"AC volts, {low} to {high}; input {_ohm(ac.input_resistance)}, "
+        f"{format_si(farad, 'F', spread)} with its leads. Basis: {ac.basis}."
+    )
+    yield _ranges(stated)
+
+
+def _ranges(stated: Mapping[str, Any]) -> str:
+    return table(
         ("range", "last digit", "limit of error"),
         [(each["full_scale"], each["resolution"], _limit(each)) for each in stated["ranges"]],
     )

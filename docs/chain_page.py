@@ -12,13 +12,13 @@ from coilmeter.values.chains import ChainMap, ChainTest, HowTo
 
 _INTRODUCTION: Final = """# Links and tests of the chains
 
-What [`coilmeter chain`](../chain.md) knows: what can be broken, what each test sees of it, and how
-each test is made. `coilmeter chain --how NAME` shows the same at the bench.
+What [`coilmeter chain`](../chain.md) knows: what can be broken, what each test sees of it,
+and how each test is made. `coilmeter chain --how NAME` shows the same at the bench.
 A file of your own [changes and extends it](../chain.md#links-and-tests-of-your-own).
 
 Read [what can hurt you, the head or a tape](../safety.md) first.
-Tests that need `live` are made in the open set under power: they are for people trained to do it,
-by the rules where you are. `--cannot live` leaves them out.
+Tests that need `live` are made in the open set under power: they are for people trained to do
+it, by the rules where you are. `--cannot live` leaves them out.
 
 Labels: **pub** a published source, named under its key in
 [PROVENANCE.md](../../reference_data/PROVENANCE.md); **prac** common practice, no source;
@@ -27,8 +27,8 @@ Labels: **pub** a published source, named under its key in
 
 _CELLS: Final = """`X` the test fails when this link is broken, `o` it may, `.` it is blind.
 In a swap `F` says that the fault follows the head's lead, `B` that it stays with the board.
-Weight: how often it is the one, against the others. For all: the share of these times in which it
-is broken for all tracks at once."""
+Weight: how often it is the one, against the others. For all: the share of these times in
+which it is broken for all tracks at once."""
 
 _NEEDS: Final = """What tests need, and `--cannot` can leave out:"""
 

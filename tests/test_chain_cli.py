@@ -13,6 +13,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from helpers import Ran, cli
+from impedance_helpers import HEADER, METER, SOUND, four, volts_csv
 
 HEAD = """head,kind,coil,reading,purpose
 A-1,two-channel-rp,1,171.0,
@@ -130,6 +131,29 @@ def test_readings_of_another_track_are_named(tmp_path: Path) -> None:
     assert "left" in {each["track"] for each in found["seen"] if each["name"] == "ohms-at-head"}
 
 
+def test_impedance_flows_in_too(tmp_path: Path) -> None:
+    """AC volts by themselves, and beside the ohms of the same head: shorted turns."""
+    volts, ohms = tmp_path / "A-ac.csv", tmp_path / "A.csv"
+    volts.write_text(HEADER + volts_csv(four(SOUND, SOUND, SOUND.with_shorted(0.01), SOUND)))
+    ohms.write_text(
+        "head,kind,coil,reading\n"
+        + "".join(f"A,four-channel-rp,{coil},300.0\n" for coil in "1234")
+    )
+    words = ("--fault", "playback", "--track", "3", "--meter", METER, "--impedance", str(volts))
+
+    alone = document(tmp_path, *words)
+    both = document(tmp_path, *words, "--readings", str(ohms))
+
+    def inductance(found: dict[str, Any]) -> dict[str, str]:
+        seen = [each for each in found["seen"] if each["name"] == "inductance"]
+        return {each["track"]: each["outcome"] for each in seen}
+
+    expected = {"1": "pass", "2": "pass", "3": "fail", "4": "pass"}
+    assert expected == inductance(alone) == inductance(both)
+    assert "ohms-at-head" in {each["name"] for each in both["seen"]}
+    assert "shorted-turns" == both["links"][0]["link"]
+
+
 def test_contradictions_are_named(tmp_path: Path) -> None:
     """Which cannot all be right, which fits least, and what to redo; suspects stay."""
     saw = [word for text in ("A=fail", "B=pass", "D=pass") for word in ("--saw", text)]
@@ -151,6 +175,22 @@ def test_a_complaint_that_is_denied_is_a_contradiction(tmp_path: Path) -> None:
 
     assert "These cannot all be right: track 1 does not play; known-tape: pass" in ran.out
     assert 1 == ran.code
+
+
+def test_nothing_broken_ends_with_zero(tmp_path: Path) -> None:
+    """It plays after all, and all that was tried is good."""
+    saw = [
+        word
+        for text in ("complaint=pass", "M=pass", "L=pass", "U=pass", "G=neither")
+        for word in ("--saw", text)
+    ]
+    ran = chain(tmp_path, "--fault", "playback", *saw)
+    doubtful = chain(tmp_path, "--fault", "playback", "--saw", "H=pass", "--saw", "U=pass")
+
+    assert 0 == ran.code
+    assert "NOTHING BROKEN in this chain" in ran.out
+    assert 1 == doubtful.code
+    assert "Nothing broken at all: " in doubtful.out
 
 
 def test_what_cannot_be_had_is_left_out(tmp_path: Path) -> None:

@@ -159,12 +159,22 @@ def test_every_sign_of_impedance_is_thought_of(sign: Sign) -> None:
     assert expected == {f"{each.track}:{each}" for each in seen}
 
 
+def test_impedance_beside_the_ohms_of_a_head() -> None:
+    """What AC volts said of a coil stands with its verdict."""
+    head = with_coil(one_head(HEAD), 0, impedance=CoilImpedance((), Sign.SHORTED))
+
+    assert "1:inductance=fail" in told(head)
+    assert "2:inductance=fail" not in told(head)
+
+
 def test_impedance_of_one_coil_is_that_of_the_track() -> None:
-    """And a coil of another role says nothing of this chain."""
+    """Named or not; and a coil of another role says nothing of this chain."""
     one = HeadImpedance("A-1", "", {"x": CoilImpedance((), Sign.SHORTED)}, {})
     other = replace(one, roles={"x": Role.ERASE})
     chain = shipped_chains()["playback"]
 
     assert ["3"] == [each.track for each in of_impedance(chain, [one], "3")]
+    assert ["3"] == [each.track for each in of_impedance(chain, [one], "3", coil="x")]
+    assert ["x"] == [each.track for each in of_impedance(chain, [one], "3", coil="y")]
     assert [] == of_impedance(chain, [other], "3")
     assert [] == of_impedance(replace(chain, tests=()), [one], "3")

@@ -186,3 +186,19 @@ def test_what_settles_is_within_its_run(samples: list[Sample]) -> None:
         assert settled.items[-1][0] - settled.items[0][0] >= rule.window_s
         assert rule.least <= settled.count
         assert settled.scatter_ohm >= 0
+
+
+@pytest.mark.parametrize("tau_s", [3.0, 10.0, 30.0])
+def test_a_creep_is_not_taken_before_its_end(tau_s: float) -> None:
+    """A capacitor of the board charges through the meter: not more than half a percent off.
+
+    The value at which it stands still for a moment in the last digits is not its end.
+    """
+    samples = [
+        (number / 10, round(184.2 * (1 - math.exp(-(number / 10 + 0.3) / tau_s)), 1))
+        for number in range(4000)
+    ]
+    settled, _ = feed(samples)
+
+    assert settled is not None
+    assert 184.2 == pytest.approx(settled.mean_ohm, rel=0.005)

@@ -1,4 +1,4 @@
-"""A bin file that is not as it should be: told by line and place, and nothing of it imported."""
+"""A bin file that is not as it should be: told by line and place, nothing of it imported."""
 
 # ruff: noqa: SIM300 - expected stands on the left, as in all tests here
 

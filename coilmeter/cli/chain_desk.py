@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from coilmeter.compute.chain_diagnosis import Bench, Diagnosis, diagnose, works
 from coilmeter.compute.chain_model import Model, complaint
+from coilmeter.compute.chain_weights import learn_weights, with_weights
 from coilmeter.errors import InputError, UnknownNameError
 from coilmeter.sources.chain_cases import Journal
 from coilmeter.values.chain_cases import Case
@@ -180,6 +181,12 @@ def find_name(chain: ChainMap, what: str) -> str:
     except UnknownNameError as error:
         known = [*chain.needs, *error.known]
         raise UnknownNameError("test, or need of one,", what, known) from None
+
+
+def weighted(chain: ChainMap, journal: Journal, *, shipped: bool) -> ChainMap:
+    """Give the map with the user's own closed cases counted into its weights."""
+    counts = {} if shipped else journal.counts(chain.name)
+    return with_weights(chain, learn_weights(chain, counts)) if counts else chain
 
 
 def _known(chain: ChainMap, seen: Seen) -> bool:

@@ -7,15 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from coilmeter.cli.chain_desk import Desk
 from coilmeter.cli.chain_setup import find_map
 from coilmeter.cli.logging_files import WholeFile
 from coilmeter.cli.options import Shape
 from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks, put_listing
 from coilmeter.cli.saying import say
 from coilmeter.compute.chain_diagnosis import Diagnosis, Verdict
-from coilmeter.compute.chain_weights import learn_weights, with_weights
-from coilmeter.errors import InputError, UnknownNameError
+from coilmeter.compute.chain_weights import learn_weights
+from coilmeter.errors import UnknownNameError
 from coilmeter.report.chain_drawing import drawing
 from coilmeter.report.chain_howto import how_lines
 from coilmeter.report.chain_page import chain_page
@@ -25,6 +24,7 @@ from coilmeter.report.chain_words import cautions, headline, notes
 from coilmeter.report.listing import WIDTH
 from coilmeter.report.safe import harmless
 from coilmeter.sources.chain_cases import Journal
+from coilmeter.values.chain_cases import Case
 from coilmeter.values.chains import ChainMap
 
 
@@ -35,12 +35,6 @@ class Where:
     shape: Shape
     out: Path | None
     draw: Path | None = None
-
-
-def weighted(chain: ChainMap, journal: Journal, *, shipped: bool) -> ChainMap:
-    """Give the map with the user's own closed cases counted into its weights."""
-    counts = {} if shipped else journal.counts(chain.name)
-    return with_weights(chain, learn_weights(chain, counts)) if counts else chain
 
 
 def put_diagnosis(diagnosis: Diagnosis, where: Where) -> int:
@@ -119,23 +113,21 @@ def put_how(maps: Mapping[str, ChainMap], fault: str, name: str, out: Path | Non
     put_chunks(["\n".join(parts)], out)
 
 
-def close_case(desk: Desk, links: Sequence[str]) -> None:
-    """Close a case with what it was.
+def close_case(journal: Journal, case: Case, chain: ChainMap, links: Sequence[str]) -> None:
+    """Close a case with what it was, by name; with nothing, by ``none``.
 
     Raises
     ------
     InputError
-        When it is kept nowhere, is closed already, or there is no such link.
+        When it is closed already, or there is no such link.
     StoreError
         When it could not be kept.
 
     """
-    if desk.journal is None or desk.case is None:
-        raise InputError("--close without --case", hint="name the case that is to be closed.")
     nothing = [link.lower() for link in links] == ["none"]
-    found = () if nothing else tuple(desk.chain.link(link.lower()).name for link in links)
-    desk.journal.close(desk.case, found)
-    say(f"case {desk.case.name} is closed: {', '.join(found) or 'nothing was broken'}.")
+    found = () if nothing else tuple(chain.link(link.lower()).name for link in links)
+    journal.close(case, found)
+    say(f"case {case.name} is closed: {', '.join(found) or 'nothing was broken'}.")
 
 
 def _text(diagnosis: Diagnosis) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilmeter.cli.chain_begin import Beginning, begin
@@ -42,6 +43,8 @@ class Evidence:
     saw: tuple[str, ...] = ()
     cannot: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
+    volts: tuple[Path, ...] = ()
+    references: tuple[Path, ...] = ()
     at: str = "head"
     coil: str = ""
 
@@ -74,8 +77,7 @@ def run_chain(
     if request.asking and not begin(begun, maps, journal):
         return None
     # Only now: the first question must not wait for what reckons.
-    from coilmeter.cli.chain_desk import Desk, find_name, start
-    from coilmeter.cli.chain_put import close_case, weighted
+    from coilmeter.cli.chain_desk import Desk, find_name, start, weighted
     from coilmeter.compute.chain_model import Model
 
     chain = weighted(find_map(maps, begun.fault), journal, shipped=request.shipped_weights)
@@ -97,8 +99,10 @@ def run_chain(
         desk.leave_out(what)
     for each in found:
         desk.saw(each)
-    if request.close:
-        close_case(desk, request.close)
+    if request.close and case is not None:
+        from coilmeter.cli.chain_put import close_case
+
+        close_case(journal, case, chain, request.close)
     elif request.asking:
         _ask_on(desk)
     return desk
@@ -126,24 +130,40 @@ def _found(
 ) -> list[Seen]:
     """Understand what the options say was seen; what was measured comes first."""
     typed = [parse_saw(text, chain, track) for text in evidence.saw]
-    if not evidence.readings:
+    if not evidence.readings and not evidence.volts:
         return typed
-    from coilmeter.cli.results import judged_files
-    from coilmeter.compute.chain_evidence import Place, of_heads
     from coilmeter.report.chain_words import seen_text
 
-    _, heads = judged_files(evidence.readings, settings())
-    judged = of_heads(chain, heads, track, place=Place(evidence.at), coil=evidence.coil)
+    judged = _measured(chain, track, evidence, settings())
     if not judged:
+        names = [*evidence.readings, *map(str, evidence.volts)]
         raise InputError(
-            f"{', '.join(evidence.readings)}: nothing in it decides anything of the "
-            f"{chain.name} chain",
+            f"{', '.join(names)}: nothing in it decides anything of the {chain.name} chain",
             hint="a coil that is called like the track, or --coil with its name, and a "
             "verdict other than undecided.",
         )
     for each in judged:
         tell(f"from the readings ({each.source}): {seen_text(chain, each, track)}")
     return [*judged, *typed]
+
+
+def _measured(
+    chain: ChainMap, track: str, evidence: Evidence, settings: Settings
+) -> list[Seen]:
+    """Judge ohms, AC volts, or both, and give what they say of the chain."""
+    from coilmeter.cli.impedance_files import judged, with_volts
+    from coilmeter.cli.results import judged_files
+    from coilmeter.compute.chain_evidence import Place, of_heads, of_impedance
+    from coilmeter.compute.turns_group import Limits
+
+    if not evidence.readings:
+        limits = Limits(confidence=settings.confidence)
+        volts = [str(path) for path in evidence.volts]
+        tones = judged(volts, evidence.references, settings, limits)
+        return of_impedance(chain, tones, track, coil=evidence.coil)
+    _, heads = judged_files(evidence.readings, settings)
+    heads = with_volts(heads, evidence.volts, evidence.references, settings)
+    return of_heads(chain, heads, track, place=Place(evidence.at), coil=evidence.coil)
 
 
 def _ask_on(desk: Desk) -> None:

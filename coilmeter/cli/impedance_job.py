@@ -188,6 +188,9 @@ def measure_tones(
         say(_where(job, unfinished=True))
         raise
     say(_where(job, unfinished=not walk.finished))
+    if not job.file.count:
+        say("Nothing was measured: nothing to judge.")
+        return SOMETHING
     rows, mistakes = read_all([str(job.file.path)], job.references)
     heads = measured_heads(rows, job.settings, job.limits, mistakes, job.ohms)
     if not heads:

@@ -6,7 +6,7 @@ line.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
@@ -101,45 +101,43 @@ def of_heads(
     """
     found = []
     for head in heads:
-        fitting = [each for each in head.coils if _belongs(each, chain.name)]
-        named = {each.coil: each.coil for each in fitting if not coil or each.coil != track}
-        if coil in {each.coil for each in fitting}:
-            named[coil] = track
-        elif len(fitting) == 1 and not coil:
-            named = {fitting[0].coil: track}
-        for each in fitting:
-            if each.coil in named:
-                said = _of_coil(each, head.isolation, place)
-                found += [
-                    Seen(test, outcome, named[each.coil], f"head {head.head}, coil {each.coil}")
-                    for test, outcome in said
-                ]
+        fitting = [each for each in head.coils if _fits(each.role, chain.name)]
+        tracks = _tracks([each.coil for each in fitting], track, coil)
+        found += [
+            Seen(test, outcome, tracks[each.coil], f"head {head.head}, coil {each.coil}")
+            for each in fitting
+            if each.coil in tracks
+            for test, outcome in _of_coil(each, head.isolation, place)
+        ]
     known = {test.name for test in chain.tests}
     return [each for each in found if each.name in known]
 
 
-def of_impedance(chain: ChainMap, heads: Iterable[HeadImpedance], track: str) -> list[Seen]:
-    """Give what inductance and Q say, coils being tracks of their names.
-
-    The coil of a head that has one only is that of the track in question.
-    """
+def of_impedance(
+    chain: ChainMap, heads: Iterable[HeadImpedance], track: str, *, coil: str = ""
+) -> list[Seen]:
+    """Give what inductance and Q alone say; parameters are those of `of_heads`."""
     if INDUCTANCE not in {test.name for test in chain.tests}:
         return []
-    return [
-        Seen(
-            INDUCTANCE,
-            OF_SIGN[found.sign],
-            track if len(head.coils) == 1 else coil,
-            f"head {head.head}, coil {coil}",
-        )
-        for head in heads
-        for coil, found in head.coils.items()
-        if found.sign in OF_SIGN and _fits(head.roles.get(coil), chain.name)
-    ]
+    found = []
+    for head in heads:
+        fitting = [name for name in head.coils if _fits(head.roles.get(name), chain.name)]
+        tracks = _tracks(fitting, track, coil)
+        found += [
+            Seen(INDUCTANCE, OF_SIGN[sign], tracks[name], f"head {head.head}, coil {name}")
+            for name in fitting
+            if name in tracks and (sign := head.coils[name].sign) in OF_SIGN
+        ]
+    return found
 
 
-def _belongs(coil: CoilResult, chain: str) -> bool:
-    return _fits(coil.role, chain)
+def _tracks(names: Sequence[str], track: str, coil: str) -> dict[str, str]:
+    """Give the track of each coil of a head, as far as it has one."""
+    if coil in names:
+        return {name: name for name in names if name != track} | {coil: track}
+    if len(names) == 1 and not coil:
+        return {names[0]: track}
+    return {name: name for name in names if not coil or name != track}
 
 
 def _fits(role: Role | None, chain: str) -> bool:
@@ -152,6 +150,8 @@ def _of_coil(
     flexed = None if coil.flex is None else OF_STABILITY.get(coil.flex.stability)
     if flexed is not None:
         yield FLEXING, flexed
+    if coil.impedance is not None and coil.impedance.sign in OF_SIGN:
+        yield INDUCTANCE, OF_SIGN[coil.impedance.sign]
     loose = coil.verdict is Condition.UNSTABLE and flexed is Outcome.FAIL
     if coil.verdict in OF_CONDITION and not loose:
         yield OHMS[place], OF_CONDITION[coil.verdict]

@@ -3,8 +3,8 @@
 Taken to the letter, a test that shows a fault says that one of the links it sees is broken,
 and one that shows none says that those it detects are sound.
 
-Source: conflicts and minimal diagnoses of J. de Kleer and B. C. Williams, Diagnosing Multiple
-Faults, Artificial Intelligence 32 (1987), in the form of tables of coverage.
+Source: conflicts and minimal diagnoses (Diagnosing Multiple Faults, Artificial Intelligence 32,
+1987), in the form of tables of coverage.
 """
 
 from __future__ import annotations

@@ -61,11 +61,6 @@ class Model:
         self.broken = (combinations >> np.arange(len(chain.links))) & 1 == 1
         self._signals: dict[str, list[Floats]] = {}
 
-    @property
-    def together(self) -> Floats:
-        """Probability that each link is broken on a track, for one reason or the other."""
-        return 1 - (1 - self.own) * (1 - self.common)
-
     def signals(self, test: ChainTest) -> list[Floats]:
         """Probability of each signal of a test, for every combination of broken links.
 

@@ -5,8 +5,8 @@ tracks know nothing of each other.  So the sum over the combinations of all trac
 one over the links in common and, for each of these, one a track: exact, and as much work as
 there are tracks.
 
-Source: Bayes' rule with independent faults, several at a time, as in J. de Kleer and
-B. C. Williams, Diagnosing Multiple Faults, Artificial Intelligence 32 (1987).
+Source: Bayes' rule with independent faults, several at a time, as in Diagnosing Multiple
+Faults, Artificial Intelligence 32 (1987).
 """
 
 from __future__ import annotations

@@ -3,8 +3,7 @@
 The shares of the weights are a Dirichlet distribution: the shipped ones count as so many
 cases seen before, and each closed case adds one to the link that it was.
 
-Source: conjugate prior of the multinomial distribution; A. Gelman and others, Bayesian Data
-Analysis, 3rd edition, section 3.4 (from memory, not verified).
+Source: conjugate prior of the multinomial distribution; title in PROVENANCE.md.
 """
 
 from __future__ import annotations

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from string import ascii_uppercase
 from typing import Final
 
 from coilmeter.compute.verdict import zones_of_value
@@ -70,12 +71,10 @@ def propose(
         Pairs of pins without partner that a person says are coils.
 
     """
-    links = [*found.coils, *(PinLink(pins) for pins in broken)]
-    order = {point: place for place, point in enumerate(found.field.points)}
-    links.sort(key=lambda link: tuple(order[pin] for pin in link.pins))
+    links = sorted_links(found, broken)
     of_band = roles_of_bands(kinds)
     made = []
-    for link in links:
+    for link, name in zip(links, letters(len(links)), strict=True):
         fitting = tuple(fitting_bands(link, bands, confidence))
         roles = tuple(dict.fromkeys(role for band in fitting for role in of_band.get(band, ())))
         named = (chosen or {}).get(link.pins, "")
@@ -83,9 +82,16 @@ def propose(
         of_mine = {role for band in mine for role in of_band.get(band, ())}
         role = of_mine.pop() if len(of_mine) == 1 else Role.UNKNOWN
         made.append(
-            Proposal("", link, fitting, roles, mine[0] if len(mine) == 1 else WHOLE, role)
+            Proposal(name, link, fitting, roles, mine[0] if len(mine) == 1 else WHOLE, role)
         )
-    return tuple(_named(made))
+    return tuple(made)
+
+
+def sorted_links(found: PinMap, broken: Sequence[PinPair] = ()) -> list[PinLink]:
+    """Coils of a map in the order of the field, those that are said to be broken included."""
+    links = [*found.coils, *(PinLink(pins) for pins in broken)]
+    order = {point: place for place, point in enumerate(found.field.points)}
+    return sorted(links, key=lambda link: tuple(order[pin] for pin in link.pins))
 
 
 def fitting_bands(link: PinLink, bands: Mapping[str, Band], confidence: float) -> list[str]:
@@ -125,18 +131,9 @@ def settled_by(
     )
 
 
-def _named(made: Sequence[Proposal]) -> Iterable[Proposal]:
-    """Name erase coils E, or E1 and so on, and the others by numbers, in the order given."""
-    erase = [each for each in made if each.role is Role.ERASE]
-    number = erased = 0
-    for each in made:
-        if each.role is Role.ERASE:
-            erased += 1
-            name = "E" if len(erase) == 1 else f"E{erased}"
-        else:
-            number += 1
-            name = str(number)
-        yield Proposal(name, each.link, each.bands, each.roles, each.band, each.role)
+def letters(count: int) -> list[str]:
+    """Names of so many coils: letters, which no number of a pin can be taken for."""
+    return [ascii_uppercase[place] for place in range(count)]
 
 
 _UNFIT: Final = {
@@ -144,7 +141,7 @@ _UNFIT: Final = {
     Shape.HIDDEN: "a common point is not brought out, so that no two pins are a coil",
     Shape.NETWORK: "it is a network in which no coils can be told",
     Shape.OPEN: "what lies between its pins is not known yet",
-    Shape.JOINED: "they are joined by a dead short",
+    Shape.JOINED: "a dead short joins pins",
 }
 
 
@@ -167,10 +164,10 @@ def kind_of(
             hint="read what it asks for, and save it then.",
         )
     for group in found.groups:
-        if group.shape in _UNFIT:
-            raise InputError(
-                f"{name}: not saved. {', '.join(group.pins)}: {_UNFIT[group.shape]}", hint=again
-            )
+        joined = any(len(node) > 1 for node in group.nodes)
+        why = _UNFIT.get(Shape.JOINED if joined else group.shape, "")
+        if why:
+            raise InputError(f"{name}: not saved. {', '.join(group.pins)}: {why}", hint=again)
     ends = [pin for each in proposals for pin in each.link.pins]
     if not proposals or CASE in ends:
         why = "a coil returns through the case" if proposals else "there is no coil in it"

@@ -1,6 +1,6 @@
 """Is a meter as accurate as it states?  Its readings of known resistors, against both limits.
 
-A reading y through leads of r_0 of a resistor R with tolerance t, on a meter that states the
+A reading y of a resistor R of tolerance t, through leads of r_0, on a meter that states the
 limit of error a::
 
     d = y - r_0 - R                            what is to be explained
@@ -12,77 +12,46 @@ of the limits.  E_n = d / sqrt(U_a^2 + U_t^2 + U_r^2), with U = 2 u and rectangu
 reported beside it (ISO 13528:2022 9.7; GUM 4.3.7).  Where |E_n| > 1 and the limits still
 hold, nothing is decided.
 
-A proof must be able to fail: it counts only where a meter whose error is three times what it
-states would have been refused.  A resistor whose tolerance is too wide for that decides
-nothing, and which would is said.  Substitution against a resistor known better than the meter
-cancels its gain (EA-4/02 M:2022, S3): the factor is reported, and never applied silently.
+A proof must be able to fail.  A resistor counts only where a meter whose gain is off by three
+times what it states, in the middle of the range that was read, would have been accepted with
+a chance of 5 % at most; the resistor lies anywhere within its tolerance then, all values
+alike.  So a small resistor low on a range proves nothing of it, where the last digits hide
+the gain, and neither does a tolerance that is too wide.  Which one would do is said.
+
+Substitution against a resistor known better than the meter cancels its gain (EA-4/02 M:2022,
+S3): the factor is reported, and never applied silently.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
-from coilmeter.compute.circumstances import MeterTable
+from coilmeter.compute.circumstances import MeterTable, RangeFigures
+from coilmeter.compute.proof_leads import SIGMAS, limit_ohm, mean_u_ohm
 from coilmeter.units import format_ohm
-from coilmeter.values.proofs import KnownResistor, Outcome, ResistorCheck, Taken
+from coilmeter.values.proofs import KnownResistor, LeadNull, Outcome, ResistorCheck, Taken
 
 POWER: Final = 3.0
-"""An error of so many times the stated limit must be caught, or a proof counts for nothing."""
+"""A gain that is off by so many times the stated limit must be seen, or a resistor counts for
+nothing."""
 
-SIGMAS: Final = 3.0
-HIGHEST_NULL_OHM: Final = 2.0
+MISSED: Final = 0.05
+"""Highest chance of not seeing it."""
+
+TOLERANCES: Final = (0.1, 0.05, 0.02, 0.01, 0.005, 0.0025, 0.001, 0.0005, 0.0002, 0.0001)
+"""Tolerances that resistors are sold with, as fractions (common practice, no source)."""
+
 _SQRT3: Final = math.sqrt(3.0)
-_SQRT12: Final = math.sqrt(12.0)
 _COVERAGE: Final = 2.0
-
-
-def mean_u_ohm(taken: Taken) -> float:
-    """Give the standard uncertainty of a mean from its scatter and the last digit, in ohm."""
-    return math.hypot(taken.scatter_ohm / math.sqrt(taken.count), taken.step_ohm / _SQRT12)
-
-
-def stated_limit_ohm(table: MeterTable, ohm: float, step_ohm: float) -> float | None:
-    """Limit of error a meter states for a reading, in ohm; None past its ranges."""
-    if not table.ranges:
-        return table.meter.fraction * abs(ohm) + table.counts * step_ohm
-    found = table.range_for(ohm, None, step_ohm)
-    return None if found is None else found.fraction * abs(ohm) + found.floor_ohm
-
-
-def check_null(null: Taken, swapped: Taken | None, table: MeterTable) -> tuple[Outcome, str]:
-    """Judge the shorted leads: neither below zero, nor of ohms, nor restless, nor one-sided."""
-    limit = stated_limit_ohm(table, 0.0, null.step_ohm) or 0.0
-    if null.mean_ohm < -limit - SIGMAS * mean_u_ohm(null):
-        return Outcome.REFUSED, (
-            f"shorted leads read {format_ohm(null.mean_ohm)}, further below zero than "
-            f"the meter states ({format_ohm(limit)}): is REL on, or its zero off?"
-        )
-    if null.mean_ohm > HIGHEST_NULL_OHM:
-        return Outcome.REFUSED, (
-            f"shorted leads read {format_ohm(null.mean_ohm)}: bad leads, plugs or clips"
-        )
-    restless = max(limit, SIGMAS * null.step_ohm)
-    if null.scatter_ohm > restless:
-        return Outcome.REFUSED, (
-            f"shorted leads scatter by {format_ohm(null.scatter_ohm)}: a loose plug, or a clip "
-            "that is not clean"
-        )
-    if swapped is None:
-        return Outcome.ACCEPTED, ""
-    apart = abs(null.mean_ohm - swapped.mean_ohm)
-    allowed = SIGMAS * math.hypot(mean_u_ohm(null), mean_u_ohm(swapped)) + restless
-    if apart > allowed:
-        return Outcome.REFUSED, (
-            f"shorted leads read {format_ohm(apart)} apart with the clips swapped: contact or "
-            "thermal voltage; let clips and leads come to room temperature"
-        )
-    return Outcome.ACCEPTED, ""
+_NEAR_END: Final = 0.9
+_STEPS: Final = 40
 
 
 def check_resistor(
-    resistor: KnownResistor, taken: Taken, null: Taken, table: MeterTable
+    resistor: KnownResistor, taken: Taken, null: LeadNull, table: MeterTable
 ) -> ResistorCheck:
     """Judge one known resistor.
 
@@ -91,31 +60,48 @@ def check_resistor(
     resistor, taken
         The resistor and its readings.
     null
-        Readings of the shorted leads.
+        What the leads add.
     table
         What the meter states.
 
     """
-    deviation = taken.mean_ohm - null.mean_ohm - resistor.ohm
-    stated = stated_limit_ohm(table, taken.mean_ohm, taken.step_ohm)
-    allowed = resistor.tolerance * resistor.ohm
-    random = math.hypot(mean_u_ohm(taken), mean_u_ohm(null))
-    limit = stated or 0.0
-    u = math.sqrt((limit / _SQRT3) ** 2 + (allowed / _SQRT3) ** 2 + random**2)
-    e_n = deviation / (_COVERAGE * u) if u > 0 else 0.0
-    outcome, why = _decide(resistor.ohm, deviation, stated, allowed, SIGMAS * random, e_n=e_n)
+    deviation = taken.mean_ohm - null.ohm - resistor.ohm
+    found = table.range_for(taken.mean_ohm, None, taken.step_ohm)
+    stated = 0.0 if found is None else limit_ohm(found, taken.mean_ohm)
+    random = math.hypot(mean_u_ohm(taken), null.u_ohm)
+    case = _Case(resistor.ohm, resistor.tolerance, stated, random, found)
+    e_n = deviation / (_COVERAGE * case.u_ohm) if case.u_ohm > 0 else 0.0
+    outcome, why = case.decide(deviation, e_n)
+    percent = 100 * deviation / resistor.ohm
     return ResistorCheck(
-        resistor,
-        taken,
-        deviation,
-        limit,
-        allowed,
-        random,
-        e_n,
-        outcome,
-        f"{resistor.text}: read {format_ohm(taken.mean_ohm - null.mean_ohm)} without the "
-        f"leads, {_signed(deviation)} off; {why}",
+        resistor=resistor,
+        taken=taken,
+        deviation_ohm=deviation,
+        meter_ohm=stated,
+        resistor_ohm=case.allowed_ohm,
+        random_ohm=random,
+        range_ohm=found.full_scale_ohm if found is not None and table.ranges else None,
+        e_n=e_n,
+        missed=case.missed,
+        outcome=outcome,
+        why=f"{resistor.text}: read {format_ohm(taken.mean_ohm - null.ohm)} without the "
+        f"leads, {_signed(deviation)} ({percent:+.2f} %) off; {why}",
     )
+
+
+def of_resistors(checks: Sequence[ResistorCheck]) -> list[tuple[Outcome, str]]:
+    """Sum up what the resistors say, for `overall`.
+
+    One that is as it should be and too weak to prove anything takes nothing away from
+    another that proves it.
+    """
+    if not checks:
+        return [(Outcome.UNDECIDED, "no known resistor was read: accuracy is not proved")]
+    proved = any(check.outcome is Outcome.ACCEPTED for check in checks)
+    return [
+        (Outcome.ACCEPTED if proved and _only_weak(check) else check.outcome, check.why)
+        for check in checks
+    ]
 
 
 def overall(parts: Sequence[tuple[Outcome, str]]) -> tuple[Outcome, tuple[str, ...]]:
@@ -129,54 +115,153 @@ def overall(parts: Sequence[tuple[Outcome, str]]) -> tuple[Outcome, tuple[str, .
     return Outcome.UNDECIDED, reasons
 
 
+def substituted(
+    standard_ohm: float,
+    u_standard_ohm: float,
+    ratio: float,
+    u_ratio: float,
+    *,
+    less_ohm: float = 0.0,
+    u_less_ohm: float = 0.0,
+) -> tuple[float, float]:
+    """Measure by substitution: two readings of one meter, whose gain cancels in their ratio.
+
+    ``R_X = R_S r - dR`` (EA-4/02 M:2022, S3.1), the inputs independent.
+
+    Parameters
+    ----------
+    standard_ohm, u_standard_ohm
+        The known resistance and its standard uncertainty.
+    ratio, u_ratio
+        Reading of the other over the reading of the known one.
+    less_ohm, u_less_ohm
+        What is to be taken off.
+
+    Returns
+    -------
+    tuple
+        The other resistance and its standard uncertainty, in ohm.
+
+    """
+    u_squared = (ratio * u_standard_ohm) ** 2 + (standard_ohm * u_ratio) ** 2 + u_less_ohm**2
+    return standard_ohm * ratio - less_ohm, math.sqrt(u_squared)
+
+
 def gain_factor(check: ResistorCheck) -> tuple[float, float]:
     """Factor that the readings of the meter would have to be multiplied with, and its u.
 
-    By substitution (EA-4/02 S3): reference over reading; u from the tolerance (rectangular)
-    and what is random.
+    By substitution: a reading of one ohm in the place of the resistor's.
     """
     read = check.resistor.ohm + check.deviation_ohm
-    factor = check.resistor.ohm / read
-    return factor, factor * math.hypot(check.resistor_ohm / _SQRT3, check.random_ohm) / read
+    return substituted(
+        check.resistor.ohm, check.resistor_ohm / _SQRT3, 1 / read, check.random_ohm / read**2
+    )
 
 
-def _decide(
-    ohm: float,
-    deviation: float,
-    stated: float | None,
-    allowed: float,
-    random: float,
-    *,
-    e_n: float,
-) -> tuple[Outcome, str]:
-    if stated is None:
-        return Outcome.UNDECIDED, "past the ranges of the meter: take a smaller resistor"
-    together = stated + allowed + random
-    parts = f"the meter states {format_ohm(stated)}, the resistor {format_ohm(allowed)}"
-    if abs(deviation) > together:
-        return Outcome.REFUSED, f"more than both explain ({parts})"
-    # An error of POWER times the stated limit would have to be seen past the resistor's own.
-    room = (POWER - 1) * stated - random
-    if allowed > room:
-        if room <= 0:
-            return Outcome.UNDECIDED, f"the readings scatter too much to tell ({parts})"
-        return Outcome.UNDECIDED, (
-            f"its tolerance is too wide to prove this meter ({parts}): take one of "
-            f"{_percent_below(room / ohm)} % or less"
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """One resistor of a tolerance, as a fraction, on a range that states a limit there."""
+
+    ohm: float
+    tolerance: float
+    stated_ohm: float
+    random_ohm: float
+    found: RangeFigures | None
+
+    @property
+    def allowed_ohm(self) -> float:
+        """Limit of the resistor."""
+        return self.tolerance * self.ohm
+
+    @property
+    def u_ohm(self) -> float:
+        """Standard uncertainty of the deviation, all parts together."""
+        limits = math.hypot(self.stated_ohm, self.allowed_ohm) / _SQRT3
+        return math.hypot(limits, self.random_ohm)
+
+    @property
+    def together_ohm(self) -> float:
+        """What meter, resistor and chance together explain."""
+        return self.stated_ohm + self.allowed_ohm + SIGMAS * self.random_ohm
+
+    @property
+    def missed(self) -> float:
+        """Chance of accepting a meter that is off by `POWER` times what it states."""
+        if self.found is None:
+            return 1.0
+        off = POWER * _gain_limit(self.found) * self.ohm
+        reach = min(_COVERAGE * self.u_ohm, self.together_ohm) + SIGMAS * self.random_ohm
+        if not self.allowed_ohm:
+            return float(reach >= off)
+        return min(max((reach - off + self.allowed_ohm) / (2 * self.allowed_ohm), 0.0), 1.0)
+
+    def decide(self, deviation: float, e_n: float) -> tuple[Outcome, str]:
+        """Decide, and say why."""
+        if self.found is None:
+            return Outcome.UNDECIDED, "past the ranges of the meter: take a smaller resistor"
+        parts = (
+            f"the meter states {format_ohm(self.stated_ohm)}, the resistor "
+            f"{format_ohm(self.allowed_ohm)}"
         )
-    if abs(e_n) > 1:
-        return (
-            Outcome.UNDECIDED,
-            f"E_n {e_n:+.2f}: take a resistor of closer tolerance ({parts})",
-        )
-    return Outcome.ACCEPTED, f"E_n {e_n:+.2f} ({parts})"
+        if abs(deviation) > self.together_ohm:
+            return Outcome.REFUSED, f"more than both explain ({parts})"
+        if self.missed > MISSED:
+            return Outcome.UNDECIDED, (
+                f"it proves nothing: of meters {POWER:g} times further off than they state, "
+                f"{100 * self.missed:.0f} % would pass here ({parts}); {self.better()}"
+            )
+        if abs(e_n) > 1:
+            return Outcome.UNDECIDED, (
+                f"E_n {e_n:+.2f}: neither confirmed nor refused ({parts}); take a resistor of "
+                "closer tolerance"
+            )
+        return Outcome.ACCEPTED, f"E_n {e_n:+.2f} ({parts})"
+
+    def better(self) -> str:
+        """Say which resistor would decide."""
+        for tolerance in TOLERANCES:
+            if self._with(self.ohm, tolerance).missed <= MISSED:
+                return f"take one of {100 * tolerance:g} % or less"
+        top = 0.0 if self.found is None else _NEAR_END * self.found.full_scale_ohm
+        for tolerance in TOLERANCES:
+            if top > self.ohm and self._with(top, tolerance).missed <= MISSED:
+                return (
+                    f"take one of {100 * tolerance:g} % or less, between "
+                    f"{_up(self._least(tolerance, top))} and {format_ohm(top)}"
+                )
+        return "its readings scatter too much to tell"
+
+    def _with(self, ohm: float, tolerance: float) -> _Case:
+        stated = 0.0 if self.found is None else limit_ohm(self.found, ohm)
+        return _Case(ohm, tolerance, stated, self.random_ohm, self.found)
+
+    def _least(self, tolerance: float, top: float) -> float:
+        """Find the smallest resistor that decides, by halving."""
+        low, high = self.ohm, top
+        for _ in range(_STEPS):
+            middle = (low + high) / 2
+            if self._with(middle, tolerance).missed <= MISSED:
+                high = middle
+            else:
+                low = middle
+        return high
 
 
-def _percent_below(fraction: float) -> str:
-    """Write a fraction in per cent with two digits, rounded down."""
-    percent = 100 * fraction
-    digits = 1 - math.floor(math.log10(percent))
-    return f"{math.floor(percent * 10**digits) / 10**digits:g}"
+def _gain_limit(found: RangeFigures) -> float:
+    """Limit of error in the middle of a range, as a fraction of the reading there."""
+    return found.fraction + found.floor_ohm / (found.full_scale_ohm / 2)
+
+
+def _only_weak(check: ResistorCheck) -> bool:
+    """Whether a resistor reads as it should, and cannot prove anything."""
+    undecided = check.outcome is Outcome.UNDECIDED and check.meter_ohm > 0
+    return undecided and check.missed > MISSED and abs(check.e_n) <= 1
+
+
+def _up(ohm: float) -> str:
+    """Write a resistance with two digits, rounded up."""
+    scale = 10.0 ** (math.floor(math.log10(ohm)) - 1)
+    return format_ohm(math.ceil(ohm / scale) * scale)
 
 
 def _signed(ohm: float) -> str:

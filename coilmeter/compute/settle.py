@@ -24,6 +24,22 @@ CREEP_SHARE: Final = 0.5
 digits flickering has it, and a reading that jumps to and fro has not."""
 
 
+DRIFT_STEPS: Final = 2.0
+DRIFT_FRACTION: Final = 0.0015
+DRIFT_SHARE: Final = 0.8
+"""A run that has moved by more than so many last digits (or, where these are not known, so much
+of itself), nearly all of it one way, drifts: its mean is not what it will come to."""
+
+BOUNCE_S: Final = 1.0
+"""What a contact reads in its first second says nothing of a drift."""
+
+CREPT_AFTER_S: Final = 3.0
+CREPT_WINDOW_S: Final = 8.0
+CREPT_STEPS: Final = 1.0
+"""After a drift that lasted so long, a run must be so long and move by no more than so many
+digits: a capacitor may go on charging for a minute; a slow meter is done sooner."""
+
+
 @dataclass(frozen=True, slots=True)
 class SettleRule:
     """When a run of readings counts as settled.
@@ -77,6 +93,9 @@ class Settler(Generic[ItemT]):
         self.rule = rule
         self._run: deque[tuple[float, float, ItemT]] = deque()
         self._history: deque[tuple[float, float]] = deque(maxlen=64 * CREEP_LEAST)
+        self._first_at = math.inf
+        self._drift_since: float | None = None
+        self._crept = False
 
     def feed(
         self, at: float, ohm: float, step_ohm: float, item: ItemT
@@ -93,6 +112,7 @@ class Settler(Generic[ItemT]):
             What to hand back with the run (the reading itself).
 
         """
+        self._first_at = min(self._first_at, at)
         self._history.append((at, ohm))
         self._run.append((at, ohm, item))
         window = self._window(ohm)
@@ -106,6 +126,8 @@ class Settler(Generic[ItemT]):
             self._run = deque([self._run[-1]])
             return None
         if len(values) < self.rule.least or at - self._run[0][0] < window:
+            return None
+        if self._drifts(at, values, step_ohm):
             return None
         squares = math.fsum((value - mean) ** 2 for value in values)
         scatter = math.sqrt(squares / (len(values) - 1))
@@ -126,7 +148,42 @@ class Settler(Generic[ItemT]):
         grown = abs(values[-1] - values[0])
         return grown > self.rule.fraction * abs(values[-1]) and grown >= CREEP_SHARE * ways
 
+    def _drifts(self, at: float, values: list[float], step_ohm: float) -> bool:
+        """Whether a run that lies close together still goes one way."""
+        grown = abs(values[-1] - values[0])
+        ways = math.fsum(abs(b - a) for a, b in itertools.pairwise(values))
+        step = step_ohm or DRIFT_FRACTION / DRIFT_STEPS * abs(values[-1])
+        if self._crept:
+            return grown > CREPT_STEPS * step
+        here = grown > DRIFT_STEPS * step and grown >= DRIFT_SHARE * ways
+        if not here and not self._drifted_before(at, step):
+            self._drift_since = None
+            return False
+        if self._drift_since is None:
+            self._drift_since = at
+        self._crept = at - self._drift_since >= CREPT_AFTER_S
+        return True
+
+    def _drifted_before(self, at: float, step_ohm: float) -> bool:
+        """Whether the seconds before, the first of the contact left out, went one way.
+
+        It tells a creep in coarse digits, that stand still for as long as a run.
+        """
+        recent = [
+            ohm
+            for when, ohm in self._history
+            if when >= self._first_at + BOUNCE_S and at - when <= CREEP_SPAN_S
+        ]
+        if len(recent) < 2 * CREEP_LEAST:
+            return False
+        ways = math.fsum(abs(b - a) for a, b in itertools.pairwise(recent))
+        grown = abs(recent[-1] - recent[0])
+        least = max(self.rule.fraction * abs(recent[-1]), DRIFT_STEPS * step_ohm)
+        return grown > least and grown >= DRIFT_SHARE * ways
+
     def _window(self, ohm: float) -> float:
+        if self._crept:
+            return CREPT_WINDOW_S
         if abs(ohm) > self.rule.slow_above_ohm:
             return self.rule.slow_window_s
         return self.rule.window_s

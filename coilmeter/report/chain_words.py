@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
-from coilmeter.compute.chain_diagnosis import Diagnosis, LinkResult, Standing, Verdict
+from coilmeter.compute.chain_diagnosis import (
+    SUSPECT_FROM,
+    Diagnosis,
+    LinkResult,
+    Standing,
+    Verdict,
+)
 from coilmeter.compute.chain_logic import ALL, Fault
 from coilmeter.values.chains import COMPLAINT, OTHERS, ChainMap, ChainTest, Link, Outcome, Seen
 
@@ -98,6 +104,8 @@ def notes(diagnosis: Diagnosis) -> Iterator[str]:
     if diagnosis.verdict in {Verdict.REPAIR, Verdict.NOTHING} and diagnosis.tests:
         step = diagnosis.tests[0]
         yield f"To be surer: {named(step.test)}, about {minutes(step.minutes)}."
+    if diagnosis.nothing >= SUSPECT_FROM and diagnosis.verdict is not Verdict.NOTHING:
+        yield f"Nothing broken at all: {percent(diagnosis.nothing)}."
     if diagnosis.left_out:
         needs = diagnosis.chain.needs
         by_reason: dict[str, list[str]] = {}
@@ -129,8 +137,12 @@ def suspects(diagnosis: Diagnosis) -> str:
     """Name the suspects with their probabilities, in one line."""
     ranked = diagnosis.ranked
     likely = [each for each in ranked if each.standing is Standing.SUSPECT] or ranked[:1]
-    shown = [f"{each.link.name} {percent(each.probability)}" for each in likely[:MOST_NAMED]]
-    more = len(likely) - len(shown)
+    named = [(each.probability, each.link.name) for each in likely]
+    if diagnosis.nothing >= SUSPECT_FROM:
+        named.append((diagnosis.nothing, "nothing broken"))
+    named.sort(key=lambda each: -each[0])
+    shown = [f"{name} {percent(chance)}" for chance, name in named[:MOST_NAMED]]
+    more = len(named) - len(shown)
     return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
 
 

@@ -7,12 +7,14 @@ import json
 import os
 import tempfile
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
 from coilmeter.errors import StoreError
 from coilmeter.sources.port_identity import identity_of
+from coilmeter.sources.rawlog_file import sync_folder
 from coilmeter.values.proofs import (
     KnownResistor,
     MeterProof,
@@ -26,13 +28,18 @@ TYPED: Final = "typed"
 
 
 def port_key(port: str) -> str:
-    """Tell a port again on another day: by its USB device where it is one, else by its name."""
+    """Name a port so that it is known again on another day.
+
+    A USB device by its serial number, or without one of its own by where it is plugged in;
+    any other port by its name.
+    """
     if not port:
         return TYPED
     found = identity_of(port)
     if found is None:
         return port
-    place = f"serial {found.serial}" if found.serial else f"at {found.location or port}"
+    own = found.serial and not found.shared
+    place = f"serial {found.serial}" if own else f"at {found.location or port}"
     return f"usb {found.vendor:04x}:{found.product:04x} {place}"
 
 
@@ -45,17 +52,25 @@ def keep_proof(folder: Path, proof: MeterProof) -> Path:
         When it cannot be written.
 
     """
-    text = json.dumps({"schema": SCHEMA, **dataclasses.asdict(proof)}, indent=1) + "\n"
+    document = {"schema": SCHEMA, **dataclasses.asdict(proof)}
+    text = json.dumps(document, indent=1, allow_nan=False) + "\n"
     stamp = "".join(char for char in proof.made[:19] if char.isdigit())
+    half: Path | None = None
     try:
         folder.mkdir(parents=True, exist_ok=True)
         descriptor, name = tempfile.mkstemp(".json.part", f"{stamp}-", folder)
+        half = Path(name)
         with os.fdopen(descriptor, "w", encoding="utf-8") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
-        path = Path(name).rename(name.removesuffix(".part"))
+        # A part of its name is chance: no other proof is ever in the way.
+        path = half.rename(name.removesuffix(".part"))
+        sync_folder(path)
     except OSError as error:
+        if half is not None:
+            with suppress(OSError):
+                half.unlink(missing_ok=True)
         raise StoreError(
             f"{folder}: the proof could not be written ({error.strerror or error})",
             hint="make room or check the folder, and prove the meter again.",
@@ -71,10 +86,11 @@ def read_proofs(folder: Path) -> tuple[list[MeterProof], list[str]]:
     proofs, strange = [], []
     for path in _files(folder):
         try:
-            proofs.append(_proof(json.loads(path.read_text(encoding="utf-8"))))
-        except (OSError, ValueError, KeyError, TypeError) as error:
-            strange.append(f"{path}: no proof that can be read ({type(error).__name__})")
-    return sorted(proofs, key=lambda proof: proof.made), strange
+            text = path.read_text(encoding="utf-8")
+            proofs.append(_proof(json.loads(text, parse_constant=_no_number)))
+        except (OSError, ValueError, RecursionError) as error:
+            strange.append(f"{path}: passed over: {_why_not(error)}")
+    return sorted(proofs, key=lambda proof: datetime.fromisoformat(proof.made)), strange
 
 
 def latest_proof(folder: Path, meter: str, form: str, port: str) -> MeterProof | None:
@@ -95,20 +111,92 @@ def _files(folder: Path) -> Iterator[Path]:
         return
 
 
+def _why_not(error: Exception) -> str:
+    """Say why a file is no proof."""
+    if isinstance(error, OSError):
+        return f"cannot be read ({error.strerror or error})"
+    if isinstance(error, UnicodeDecodeError | json.JSONDecodeError | RecursionError):
+        return "damaged, or no JSON"
+    return str(error)
+
+
+def _no_number(text: str) -> None:
+    raise ValueError(f"{text} in the place of a number")
+
+
 def _proof(data: Any) -> MeterProof:
-    if data["schema"] != SCHEMA:
-        raise ValueError(data["schema"])
-    fields = {field.name: data[field.name] for field in dataclasses.fields(MeterProof)}
-    datetime.fromisoformat(fields["made"])
-    fields["outcome"] = Outcome(fields["outcome"])
-    fields["why"] = tuple(map(str, fields["why"]))
-    fields["checks"] = tuple(_check(each) for each in fields["checks"])
-    return MeterProof(**fields)
+    entry = _Entry(data)
+    schema = entry.get("schema", str)
+    if schema != SCHEMA:
+        later = schema.startswith(SCHEMA.partition("/")[0])
+        raise ValueError("of a later version of this program" if later else "no proof")
+    made = entry.get("made", str)
+    if datetime.fromisoformat(made).tzinfo is None:
+        raise ValueError(f"made {made}, without a time zone")
+    return MeterProof(
+        meter=entry.get("meter", str),
+        form=entry.get("form", str),
+        port=entry.get("port", str),
+        made=made,
+        null_ohm=entry.number("null_ohm"),
+        u_null_ohm=entry.number("u_null_ohm"),
+        null_scatter_ohm=entry.number("null_scatter_ohm"),
+        thermal_ohm=entry.number_or_none("thermal_ohm"),
+        open_read=entry.get("open_read", bool),
+        open_range_ohm=entry.number_or_none("open_range_ohm"),
+        display_agrees=entry.get("display_agrees", bool, type(None)),
+        checks=tuple(map(_check, entry.get("checks", list))),
+        outcome=Outcome(entry.get("outcome", str)),
+        why=tuple(map(str, entry.get("why", list))),
+        version=entry.get("version", str),
+    )
 
 
 def _check(data: Any) -> ResistorCheck:
-    fields = {field.name: data[field.name] for field in dataclasses.fields(ResistorCheck)}
-    fields["resistor"] = KnownResistor(**fields["resistor"])
-    fields["taken"] = Taken(**fields["taken"])
-    fields["outcome"] = Outcome(fields["outcome"])
-    return ResistorCheck(**fields)
+    entry = _Entry(data)
+    resistor, taken = _Entry(entry.get("resistor", dict)), _Entry(entry.get("taken", dict))
+    return ResistorCheck(
+        resistor=KnownResistor(
+            resistor.get("text", str), resistor.number("ohm"), resistor.number("tolerance")
+        ),
+        taken=Taken(
+            taken.number("mean_ohm"),
+            taken.number("scatter_ohm"),
+            taken.get("count", int),
+            taken.number("step_ohm"),
+            taken.get("raw", str),
+        ),
+        deviation_ohm=entry.number("deviation_ohm"),
+        meter_ohm=entry.number("meter_ohm"),
+        resistor_ohm=entry.number("resistor_ohm"),
+        random_ohm=entry.number("random_ohm"),
+        range_ohm=entry.number_or_none("range_ohm"),
+        e_n=entry.number("e_n"),
+        missed=entry.number("missed"),
+        outcome=Outcome(entry.get("outcome", str)),
+        why=entry.get("why", str),
+    )
+
+
+class _Entry:
+    """A table of a file, whose values are what they should be or a `ValueError` says so."""
+
+    def __init__(self, data: Any) -> None:
+        if not isinstance(data, dict):
+            raise ValueError("no proof")  # noqa: TRY004 - a file's fault, like all the others
+        self._data: dict[str, Any] = data
+
+    def get(self, name: str, *kinds: type) -> Any:
+        if name not in self._data:
+            raise ValueError(f"{name} is missing")
+        value = self._data[name]
+        if type(value) not in kinds:
+            raise ValueError(f"{name} is {str(value)[:40]!r}")
+        return value
+
+    def number(self, name: str) -> float:
+        return float(self.get(name, float, int))
+
+    def number_or_none(self, name: str) -> float | None:
+        value = self.get(name, float, int, type(None))
+        return None if value is None else float(value)

@@ -111,7 +111,7 @@ class GrowingFile:
         try:
             os.fsync(self._file.fileno())
             if not self._named:
-                _sync_folder(self.path)
+                sync_folder(self.path)
                 self._named = True
         except OSError as error:
             raise self._refused(error) from error
@@ -139,7 +139,7 @@ class GrowingFile:
         )
 
 
-def _sync_folder(path: Path) -> None:
+def sync_folder(path: Path) -> None:
     """Have the file's name on disk too, where a system lets a folder be flushed."""
     if os.name != "posix":
         return

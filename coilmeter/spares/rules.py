@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
+from datetime import UTC, datetime
 from hashlib import blake2b
 from typing import Any, Final
 
 from sqlalchemy import Connection, select
 
 from coilmeter.compute.settings import Settings
-from coilmeter.spares.records import DIGEST_BYTES, now
+from coilmeter.spares.records import DIGEST_BYTES
 from coilmeter.spares.schema import rules as table
 from coilmeter.units import ohms
 from coilmeter.values import Band
@@ -55,7 +56,7 @@ def remember(connection: Connection, rules: Rules) -> None:
         }
     )
     connection.execute(table.delete().where(table.c.digest == rules.digest))
-    row = {"digest": rules.digest, "used": now(), "document": document}
+    row = {"digest": rules.digest, "used": _now(), "document": document}
     connection.execute(table.insert(), row)
 
 
@@ -87,6 +88,11 @@ def before(connection: Connection, rules: Rules) -> Rules | None:
         )
     settings = replace(rules.settings, bands=bands, **document["limits"])
     return Rules(settings, str(found[1]))
+
+
+def _now() -> str:
+    """Give the present finely enough that no two uses are of one moment."""
+    return datetime.now(UTC).isoformat(timespec="microseconds")
 
 
 def _told(settings: Settings) -> Iterator[str]:

@@ -47,13 +47,13 @@ class Toleranced:
     half
         Its half-width (rectangular); None where none was written.
     step
-        What its last digit is worth.
+        What its last digit is worth; two figures that differ in it only are the same.
 
     """
 
     value: float
     half: float | None
-    step: float = 0.0
+    step: float = field(default=0.0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -279,6 +279,8 @@ class PinMap:
         odd = {Shape.ALONE, Shape.BRIDGED, Shape.NETWORK, Shape.JOINED}
         conducting = {Isolation.BRIDGED, Isolation.LEAKING}
         return any(
-            group.shape in odd or (CASE in group.pins and group.shape is not Shape.CASE)
+            group.shape in odd
+            or (CASE in group.pins and group.shape is not Shape.CASE)
+            or any(len(node) > 1 for node in group.nodes)
             for group in self.groups
         ) or any(path.verdict in conducting for path in self.paths)

@@ -18,7 +18,7 @@ class Outcome(StrEnum):
 class Taken:
     """Readings that came to rest, in ohm: mean, standard deviation, how many, the last digit.
 
-    `raw` are the bytes of the last of them in hex.
+    `raw` are the bytes they came from in hex, a blank between two readings.
     """
 
     mean_ohm: float
@@ -26,6 +26,27 @@ class Taken:
     count: int = 1
     step_ohm: float = 0.0
     raw: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LeadNull:
+    """What the leads add, in ohm.
+
+    Parameters
+    ----------
+    ohm, u_ohm
+        Their resistance and its standard uncertainty.
+    scatter_ohm
+        Standard deviation of the readings of the shorted leads.
+    thermal_ohm
+        Half the difference between the two ways round; None where they were not swapped.
+
+    """
+
+    ohm: float
+    u_ohm: float
+    scatter_ohm: float = 0.0
+    thermal_ohm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +72,13 @@ class ResistorCheck:
         Limits of error that the meter states there, and that the tolerance allows.
     random_ohm
         Standard uncertainty of the deviation from null, scatter and last digit.
+    range_ohm
+        End of the range it was read on; None where the meter states no ranges.
     e_n
         Deviation over its expanded uncertainty, all parts together.
+    missed
+        Chance that a meter would have been accepted here whose gain is off by three times
+        what it states; 1 where nothing is stated.
     outcome, why
         What it says of the meter, and the figures behind that.
 
@@ -64,7 +90,9 @@ class ResistorCheck:
     meter_ohm: float
     resistor_ohm: float
     random_ohm: float
+    range_ohm: float | None
     e_n: float
+    missed: float
     outcome: Outcome
     why: str
 

@@ -1,22 +1,36 @@
 """The walk that proves a meter: clips together, swapped, apart, and on known resistors.
 
-Readings in, events out, like the walk over a head.  Nothing is judged here.
+Readings in, events out, like the walk over a head.  It judges nothing itself: whoever drives
+it tells which reading speaks against the meter, and such a one counts only when a second
+contact reads the same.  A clip that is not clean must not condemn a meter.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import Enum, auto
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final, TypeAlias
 
-from coilmeter.compute.settle import Settled, Settler, SettleRule
+from coilmeter.compute.settle import Settler, SettleRule
 from coilmeter.errors import ReadingTextError
 from coilmeter.units import Form, format_ohm, parse_reading
 from coilmeter.values import Flag, Reading
 from coilmeter.values.proofs import KnownResistor, Taken
 from coilmeter.walks.evidence import RangeOf
+from coilmeter.walks.proving_taken import same_reading, settled_reading, typed_reading
+from coilmeter.walks.proving_told import (
+    AskDisplay,
+    Part,
+    ProofAdvice,
+    ProofAgain,
+    ProofBegun,
+    ProofDone,
+    ProofEvent,
+    ProofLift,
+    ProofStep,
+    ProofTaken,
+    proof_steps,
+)
 from coilmeter.walks.refusals import why_not
 
 RULE: Final = SettleRule(window_s=2.0, least=10, slow_window_s=4.0)
@@ -33,74 +47,15 @@ RESISTOR_WITHIN: Final = 0.2
 """A reading further from the nominal value than this is asked about: another resistor?"""
 
 REL_IS_ON: Final = "REL is on: switch it off, the leads are measured here"
+UNSTEADY: Final = "it does not settle: clean the clips, hold still"
+KEY_K: Final = " Press k if it is so"
+
+Against: TypeAlias = Callable[[ProofStep, Taken, Mapping[ProofStep, ProofTaken]], str]
+"""Says what a reading, after those taken before, has against the meter; empty for nothing."""
 
 
-class Part(Enum):
-    """What a step is about."""
-
-    SHORT = auto()
-    SWAPPED = auto()
-    OPEN = auto()
-    RESISTOR = auto()
-
-
-@dataclass(frozen=True, slots=True)
-class ProofStep:
-    """One step of a proof."""
-
-    part: Part
-    resistor: KnownResistor | None = None
-
-    @property
-    def what(self) -> str:
-        """What to do, in words."""
-        if self.resistor is not None:
-            return f"clip the resistor, {self.resistor.text}"
-        return {
-            Part.SHORT: "clip the two clips together",
-            Part.SWAPPED: "swap the two plugs at the meter, and clip the clips together again",
-            Part.OPEN: "hold the clips apart, touching nothing",
-        }[self.part]
-
-
-@dataclass(frozen=True, slots=True)
-class ProofBegun:
-    """A step begins."""
-
-    step: ProofStep
-    number: int
-    total: int
-
-
-@dataclass(frozen=True, slots=True)
-class ProofTaken:
-    """A step was read; an OL has no `taken`, and the end of its range where that is told."""
-
-    step: ProofStep
-    taken: Taken | None = None
-    range_ohm: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ProofAdvice:
-    """Something keeps the step from being read, or the clips have to be lifted first."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class ProofDone:
-    """Every step was read or left out."""
-
-
-ProofEvent: TypeAlias = ProofBegun | ProofTaken | ProofAdvice | ProofDone
-LIFT: Final = ProofAdvice("lift the clips")
-
-
-def proof_steps(resistors: Sequence[KnownResistor]) -> list[ProofStep]:
-    """List the steps of a proof, in their order."""
-    first = [ProofStep(part) for part in (Part.SHORT, Part.SWAPPED, Part.OPEN)]
-    return [*first, *(ProofStep(Part.RESISTOR, resistor) for resistor in resistors)]
+def _nothing(step: ProofStep, taken: Taken, before: Mapping[ProofStep, ProofTaken]) -> str:  # noqa: ARG001 - as `Against`
+    return ""
 
 
 class ProofWalk:
@@ -112,19 +67,45 @@ class ProofWalk:
         The known resistors.
     range_of
         End in ohm of the range a reading was taken on, None where it cannot be told.
+    against
+        Tells which readings speak against the meter.
+    ask_display
+        Whether a person is asked if the display of the meter shows the same: once with the
+        clips together, once on a resistor.
+
+    Attributes
+    ----------
+    results
+        What was taken, by step.
+    display_agrees
+        What a person said of the display, by step.
+    lifting
+        Whether the clips have to come off before anything is taken.
+    asking
+        The step whose reading is to be compared with the display; None for none.
 
     """
 
     def __init__(
-        self, resistors: Sequence[KnownResistor], range_of: RangeOf = lambda _: None
+        self,
+        resistors: Sequence[KnownResistor],
+        range_of: RangeOf = lambda _: None,
+        *,
+        against: Against = _nothing,
+        ask_display: bool = False,
     ) -> None:
         self._range_of = range_of
+        self._against = against
+        self._ask_display = ask_display
         self.steps = proof_steps(resistors)
         self.results: dict[ProofStep, ProofTaken] = {}
+        self.display_agrees: dict[ProofStep, bool] = {}
         self.lifting = False
+        self.asking: ProofStep | None = None
         self._index = 0
         self._keep_next = False
         self._said = ""
+        self._before: Taken | None = None
         self._settler: Settler[Reading] = Settler(RULE)
         self._touched: float | None = None
         self._doubted: float | None = None
@@ -147,13 +128,13 @@ class ProofWalk:
     def feed(self, at: float, reading: Reading) -> list[ProofEvent]:
         """Take one reading, at seconds that only grow."""
         step = self.step
-        if step is None:
+        if step is None or self.asking is not None:
             return []
         advice = why_not(reading) or (REL_IS_ON if Flag.RELATIVE in reading.flags else "")
         if advice:
             self._forget()
             return self._advise(advice)
-        if reading.overload or reading.value is None:
+        if reading.overload or reading.value is None or not math.isfinite(reading.value):
             return self._over(at, step, reading)
         self._open_since = None
         if self.lifting:
@@ -169,15 +150,38 @@ class ProofWalk:
         self._keep_next = True
         return []
 
+    def answer(self, *, agrees: bool) -> list[ProofEvent]:
+        """Note whether the display shows the same; where it does not, all is over."""
+        step = self.asking
+        if step is None:
+            return []
+        self.asking = None
+        self.display_agrees[step] = agrees
+        if not agrees:
+            self._index = len(self.steps)
+            return [ProofDone()]
+        return self._go_on(lifting=True)
+
     def skip(self) -> list[ProofEvent]:
-        """Leave this step out."""
+        """Leave this step out, or the question about the display."""
+        if self.asking is not None:
+            self.asking = None
+            return self._go_on(lifting=True)
         if self.step is None:
             return []
-        self._index += 1
-        return self._begin(lifting=self._touched is not None)
+        return self._go_on(lifting=self._touched is not None)
+
+    def redo(self) -> list[ProofEvent]:
+        """Return to the step before this one, to take it again."""
+        self.asking = None
+        self._index = max(self._index - 1, 0)
+        step = self.steps[self._index]
+        self.results.pop(step, None)
+        self.display_agrees.pop(step, None)
+        return self._begin(lifting=True)
 
     def type(self, text: str) -> list[ProofEvent]:
-        """Take a reading that a person typed.
+        """Take a reading that a person typed, or several with a semicolon between them.
 
         Raises
         ------
@@ -188,15 +192,14 @@ class ProofWalk:
         step = self.step
         if step is None:
             return []
-        reading = parse_reading(text, milli=step.resistor is None)
         if step.part is Part.OPEN:
+            reading = parse_reading(text)
             if reading.form is not Form.OVERLOAD:
                 raise ReadingTextError(text, "OL, which open leads read: 'OL 40 Mohm'")
             return self._take(ProofTaken(step, None, reading.ohm), lifting=False)
-        if reading.form is not Form.NUMBER or reading.ohm is None:
-            raise ReadingTextError(text, "what the meter shows in ohms, such as '0.2 ohm'")
-        taken = Taken(reading.ohm, step_ohm=reading.step_ohm or 0.0)
-        return self._take(ProofTaken(step, taken), lifting=False)
+        taken = typed_reading(text, milli=step.resistor is None)
+        why = self._doubt(step, taken.mean_ohm) or self._against(step, taken, self.results)
+        return self._weigh(step, taken, why, lifting=False)
 
     def _over(self, at: float, step: ProofStep, reading: Reading) -> list[ProofEvent]:
         """OL: the clips are lifted, or held apart as they should be."""
@@ -218,17 +221,15 @@ class ProofWalk:
         if doubt:
             self._touched, self._settler = None, Settler(RULE)
             self._doubted = at if self._doubted is None else self._doubted
-            return self._advise(doubt) if at - self._doubted >= DOUBT_S else []
+            return self._advise(f"{doubt}{KEY_K}") if at - self._doubted >= DOUBT_S else []
         self._doubted = None
         if self._touched is None:
             self._touched, self._said = at, ""
         settled = self._settler.feed(at, ohm, reading.resolution or 0.0, reading)
         if settled is None:
-            late = at - self._touched >= MOVING_S
-            return (
-                self._advise("it does not settle: clean the clips, hold still") if late else []
-            )
-        return self._take(ProofTaken(step, _taken(settled)), lifting=True)
+            return self._advise(UNSTEADY) if at - self._touched >= MOVING_S else []
+        taken = settled_reading(settled)
+        return self._weigh(step, taken, self._against(step, taken, self.results), lifting=True)
 
     def _doubt(self, step: ProofStep, ohm: float) -> str:
         """Say why a value cannot be what the step asks for; empty where it can."""
@@ -237,22 +238,43 @@ class ProofWalk:
         if step.resistor is None:
             if abs(ohm) <= SHORTED_BELOW_OHM:
                 return ""
-            return f"{format_ohm(ohm)}: are the clips together? Press k if they are"
+            return f"{format_ohm(ohm)}: are the clips together?"
         if math.isclose(ohm, step.resistor.ohm, rel_tol=RESISTOR_WITHIN):
             return ""
-        return (
-            f"{format_ohm(ohm)} is far from {step.resistor.text}: another resistor? "
-            "Press k if it is the one"
-        )
+        return f"{format_ohm(ohm)} is far from {step.resistor.text}: another resistor?"
+
+    def _weigh(
+        self, step: ProofStep, taken: Taken, why: str, *, lifting: bool
+    ) -> list[ProofEvent]:
+        """Take a reading; one that speaks against the meter only the second time."""
+        before, self._before = self._before, taken
+        if why and (before is None or not same_reading(before, taken)):
+            self.lifting = lifting
+            self._forget()
+            return [ProofAgain(step, why)]
+        return self._take(ProofTaken(step, taken), lifting=lifting)
 
     def _take(self, event: ProofTaken, *, lifting: bool) -> list[ProofEvent]:
-        self.results[event.step] = event
+        step, taken = event.step, event.taken
+        self.results[step] = event
+        if lifting and self._ask_display and taken is not None and self._to_compare(step):
+            self.asking = step
+            return [event, AskDisplay(step, taken)]
+        return [event, *self._go_on(lifting=lifting)]
+
+    def _to_compare(self, step: ProofStep) -> bool:
+        """Whether the display is to be compared here: shorted once, and on one resistor."""
+        done = {each.part for each in self.display_agrees}
+        return step.part in {Part.SHORT, Part.RESISTOR} and step.part not in done
+
+    def _go_on(self, *, lifting: bool) -> list[ProofEvent]:
         self._index += 1
         then = self._begin(lifting=lifting)
-        return [event, *([LIFT] if lifting and not self.finished else []), *then]
+        return [*([ProofLift()] if lifting and not self.finished else []), *then]
 
     def _begin(self, *, lifting: bool) -> list[ProofEvent]:
         self.lifting, self._keep_next, self._said = lifting, False, ""
+        self._before = None
         self._forget()
         step = self.step
         if step is None:
@@ -269,14 +291,3 @@ class ProofWalk:
             return []
         self._said = text
         return [ProofAdvice(text)]
-
-
-def _taken(settled: Settled[Reading]) -> Taken:
-    last = settled.items[-1]
-    return Taken(
-        settled.mean_ohm,
-        settled.scatter_ohm,
-        settled.count,
-        last.resolution or 0.0,
-        last.raw.hex(" "),
-    )

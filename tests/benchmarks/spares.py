@@ -13,6 +13,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -57,8 +58,7 @@ def head_line(number: int, chance: random.Random) -> dict[str, Any]:
                 "scatter_ohm": 0.05,
             }
         )
-    for coil in range(1, COILS + 1):
-        readings.append(_path(coil, "case"))
+    readings += [_path(coil, "case") for coil in range(1, COILS + 1)]
     readings += [_path(1, "2"), _path(3, "4")]
     for place, reading in enumerate(readings):
         reading |= {"number": place, "meter": "handheld-4000", "lead": "nulled"}
@@ -171,8 +171,8 @@ def main() -> int:
         ):
             empty, full = medians(
                 [
-                    lambda asked=asked: command(folder, "empty.sqlite", *asked),
-                    lambda asked=asked: command(folder, "full.sqlite", *asked),
+                    partial(command, folder, "empty.sqlite", *asked),
+                    partial(command, folder, "full.sqlite", *asked),
                 ],
                 ROUNDS,
             )

@@ -80,6 +80,8 @@ def command(
             rich_help_panel=_KNOWN,
         ),
     ] = None,
+    impedance: options.AcFiles = None,
+    reference: options.AcReferences = None,
     at: Annotated[
         At,
         typer.Option("--at", help="Where these were read.", rich_help_panel=_KNOWN),
@@ -96,8 +98,8 @@ def command(
         bool | None,
         typer.Option(
             "--ask/--no-ask",
-            help="Ask one question after the other. [default: where --saw and --readings are "
-            "not given]",
+            help="Ask one question after the other. [default: where nothing seen or measured "
+            "is given]",
             rich_help_panel=_KNOWN,
         ),
     ] = None,
@@ -180,9 +182,9 @@ def command(
     """Find the broken link behind a track that does not play, record or erase.
 
     Keeps every suspect that fits what was seen, says what each test has cleared, and names
-    the cheapest next test. Without --saw and --readings it asks plain questions, one at a
-    time. Ends with 0 when nothing is broken or the case is closed, 1 when a link is named or
-    undecided.
+    the cheapest next test. Where nothing seen or measured is given, it asks plain questions,
+    one at a time. Ends with 0 when nothing is broken or the case is closed, 1 when a link is
+    named or undecided.
     """
     # Matrices here are small: threads of the library that multiplies them would only wait for
     # each other. It reads this when it is loaded.
@@ -217,12 +219,14 @@ def command(
         close=tuple(close or ()),
         loose=loose,
         shipped_weights=shipped_weights,
-        asking=not (saw or readings or close) if ask is None else ask,
+        asking=not (saw or readings or impedance or close) if ask is None else ask,
     )
     evidence = Evidence(
         saw=tuple(saw or ()),
         cannot=tuple(cannot or ()),
         readings=tuple(readings or ()),
+        volts=tuple(impedance or ()),
+        references=tuple(reference or ()),
         at=at,
         coil=coil,
     )
