@@ -4,13 +4,12 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from pathlib import Path
 from typing import Any, Final
 
 import pytest
-from helpers import cli, shipped
+from helpers import shipped
 from simulated_checks import check, needs_pty, station_with
 
 from coilmeter.compute.circumstances import MeterTable
@@ -18,6 +17,7 @@ from coilmeter.sources.simulated_made import sound_head
 from coilmeter.sources.simulated_station import Station
 from coilmeter.values import CASE, Reading
 from coilmeter.wire import find, formats
+from coilmeter.wire.dialogue import polled
 
 KIND: Final = "four-channel-rp"
 COILS_OHM: Final = {"1": 184.0, "2": 186.0, "3": 148.0, "4": 185.0}
@@ -61,18 +61,6 @@ def range_of_overload(station: Station) -> float | None:
     return MeterTable(station.model).range_end(reading)
 
 
-def with_ranges(path: Path) -> None:
-    """Write behind each OL what a person saw on the meter: that it chose its range itself."""
-    with path.open(newline="", encoding="utf-8") as file:
-        rows = list(csv.DictReader(file))
-    for row in rows:
-        row["range"] = "auto" if row["reading"] == "OL" else row["range"]
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, list(rows[0]))
-        writer.writeheader()
-        writer.writerows(rows)
-
-
 @pytest.mark.parametrize(
     "form",
     [
@@ -83,18 +71,16 @@ def with_ranges(path: Path) -> None:
 def test_a_format_drives_a_check_from_start_to_verdict(form: str, tmp_path: Path) -> None:
     """The open, the unlike and the leaking coil are found, and nothing else is faulted.
 
-    Where the wire does not tell on which range it read OL, nothing is called open or
-    isolated from it until a person says so.
+    Where neither the wire nor the set-up tells on which range an OL was read, the user says it.
     """
-    kept, table = tmp_path / "head.csv", ["--temperature", "20", "--as", "json"]
+    table = ["--temperature", "20", "--as", "json"]
     station = station_with(HEAD, form, meter=METERS.get(form, ""), pty=form not in SOCKETS)
-    told = range_of_overload(station) is not None
-    ran = check(station, tmp_path, "--kind", KIND, *table)
-    first = document(ran.out)
-    if not told:
-        with_ranges(kept)
-        again = cli("judge", str(kept), "--meter", station.model.name, *table)
-    head = first if told else document(again.out)
+    asked = polled(find(form))
+    told = range_of_overload(station) is not None or (asked and asked.dialogue.autorange)
+    ran = check(
+        station, tmp_path, "--kind", KIND, *table, *([] if told else ["--range", "auto"])
+    )
+    head = document(ran.out)
     coils = {coil["coil"]: coil for coil in head["coils"]}
     paths = {(path["from"], path["to"]): path for path in head["isolation"]}
 
@@ -110,10 +96,18 @@ def test_a_format_drives_a_check_from_start_to_verdict(form: str, tmp_path: Path
     assert "leaking" == leaking["verdict"]
     assert LEAK_OHM == pytest.approx(leaking["resistance_ohm"], rel=0.005)
     assert ["isolated"] * 6 == [path["verdict"] for path in paths.values()]
-    if not told:
-        assert "undecided" == first["coils"][1]["verdict"]
-        assert "on which range it read OL" in first["coils"][1]["next"]
-        assert {"undecided", "leaking"} == {path["verdict"] for path in first["isolation"]}
+
+
+@needs_pty
+def test_an_overload_on_a_range_that_nobody_told_decides_nothing(tmp_path: Path) -> None:
+    """Nothing is called open or isolated from it, and what would decide is said."""
+    table = ["--temperature", "20", "--as", "json"]
+    ran = check(station_with(HEAD, "words", pty=True), tmp_path, "--kind", KIND, *table)
+    head = document(ran.out)
+
+    assert "undecided" == head["coils"][1]["verdict"]
+    assert "on which range it read OL" in head["coils"][1]["next"]
+    assert {"undecided", "leaking"} == {path["verdict"] for path in head["isolation"]}
 
 
 def test_all_promised_formats_are_here() -> None:

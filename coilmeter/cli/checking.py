@@ -14,7 +14,7 @@ from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError, MistakesError
 from coilmeter.sources.keeper import SheetKeeper, exists
 from coilmeter.units import Form, ReadingText
-from coilmeter.values import HeadKind, HeadResult, Purpose, ReadingRow
+from coilmeter.values import HeadKind, HeadResult, Purpose, Reading, ReadingRow
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
 
@@ -39,6 +39,13 @@ class Job:
     coils_first: bool = False
     again: tuple[str, ...] = ()
     shelving: Shelving | None = None
+    overload_ohm: float | None = None
+    """End of the range on which the meter shows OL, where its bytes do not tell it."""
+
+    def _range_of(self, reading: Reading) -> float | None:
+        table = MeterTable(self.settings.meters[self.settings.meter])
+        told = table.range_end(reading)
+        return self.overload_ohm if told is None and reading.overload else told
 
     def walk(self) -> Walk:
         """Make the walk over what is left to measure."""
@@ -76,7 +83,7 @@ class Job:
             steps,
             template,
             self,
-            range_of=MeterTable(meter).range_end,
+            range_of=self._range_of,
             done=[key for key in done if key not in self.again],
             path_good_ohm=settings.isolated_above_ohm,
         )

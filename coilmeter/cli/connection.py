@@ -10,9 +10,10 @@ from typing import Final
 
 from coilmeter.cli.logging_texts import parse_span
 from coilmeter.compute.leads import FOUR_WIRE, NULLED
-from coilmeter.errors import InputError
+from coilmeter.errors import InputError, ReadingTextError
 from coilmeter.sources.poll_lines import Lines
 from coilmeter.sources.port_errors import check_url, is_socket
+from coilmeter.units import parse_range_end
 from coilmeter.wire.contract import Format
 from coilmeter.wire.dialogue import Dialogue, polled
 
@@ -95,6 +96,31 @@ def chosen_connection(
     )
     connection.check()
     return connection
+
+
+def overload_range(
+    form: Format | None, text: str, lead: str, *, four_wire: bool
+) -> float | None:
+    """Give the end of the range on which a meter shows OL, where its bytes do not tell it.
+
+    As ``--range`` names it; else infinity, past the highest one, for a meter that was told
+    to choose its range itself; else None.
+
+    Raises
+    ------
+    InputError
+        When it is neither the end of a range nor ``auto``.
+
+    """
+    if text:
+        try:
+            return parse_range_end(text)
+        except ReadingTextError as error:
+            raise InputError(f"--range: {error.message}", hint=error.hint) from error
+    if form is None or (asked := polled(form)) is None:
+        return None
+    chosen = chosen_dialogue(form, lead, four_wire_meter=four_wire) or asked.dialogue
+    return math.inf if chosen.autorange else None
 
 
 def need_port(given: Mapping[str, object]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from types import TracebackType
 from typing import Final, Protocol, Self
@@ -14,17 +15,20 @@ from coilmeter.cli.figures import big, big_words
 from coilmeter.cli.words import reading_text
 from coilmeter.units import format_ohm
 from coilmeter.values import Reading
-from coilmeter.walks.proving import (
+from coilmeter.walks.proving_told import (
+    AskDisplay,
     Part,
     ProofAdvice,
+    ProofAgain,
     ProofBegun,
     ProofDone,
     ProofEvent,
-    ProofStep,
+    ProofLift,
     ProofTaken,
 )
 
-KEYS: Final = "k it is the right one   s skip   q quit"
+KEYS: Final = "k it is the right one   s skip   r the one before again   q quit"
+KEYS_ASKED: Final = "y it shows the same   n it does not   s skip   q quit"
 _ACTIONS: Final = {
     Part.SHORT: "SHORT",
     Part.SWAPPED: "SWAP",
@@ -33,32 +37,40 @@ _ACTIONS: Final = {
 }
 
 
-def proof_sentence(event: ProofEvent) -> str:
+def proof_sentence(event: ProofEvent) -> str:  # noqa: PLR0911 - a line each
     """Say an event in one line."""
     match event:
         case ProofBegun(step=step, number=number, total=total):
             return f"[{number}/{total}] {step.what}"
         case ProofTaken(step=step, taken=None, range_ohm=end):
-            return f"taken  {_name(step)}  OL{f' past {format_ohm(end)}' if end else ''}"
+            return f"taken  {step.name}  OL{_past(end)}"
         case ProofTaken(step=step, taken=taken) if taken is not None:
             return (
-                f"taken  {_name(step)}  {format_ohm(taken.mean_ohm)}, "
+                f"taken  {step.name}  {format_ohm(taken.mean_ohm)}, "
                 f"{taken.count} readings, scatter {format_ohm(taken.scatter_ohm)}"
             )
         case ProofAdvice(text=text):
             return text
+        case ProofLift():
+            return "lift the clips"
+        case ProofAgain(why=why):
+            return f"{why}: lift, clean the clips, and clip it again"
+        case AskDisplay(taken=taken):
+            return (
+                f"the program reads {format_ohm(taken.mean_ohm)}: does the meter's own "
+                "display show the same now? Press y or n"
+            )
         case _:
             return "done"
 
 
-def _name(step: ProofStep) -> str:
-    if step.resistor is not None:
-        return step.resistor.text
-    return {
-        Part.SHORT: "leads together",
-        Part.SWAPPED: "leads together, swapped",
-        Part.OPEN: "leads open",
-    }[step.part]
+def _past(end_ohm: float | None) -> str:
+    """Words for the range of an OL; infinity stands for one the meter chose by itself."""
+    if end_ohm is None:
+        return ""
+    if math.isinf(end_ohm):
+        return " past its highest range"
+    return f" past {format_ohm(end_ohm)}"
 
 
 class ProofScreen(Protocol):
@@ -113,6 +125,7 @@ class ProofBench:
         self._live = Live(console=self._console, auto_refresh=False, transient=True)
         self._line = self._action = self._advice = self._display = ""
         self._done: list[str] = []
+        self._asked = self._lifting = False
         self._drawn: Boxed | None = None
 
     def __enter__(self) -> Self:
@@ -136,11 +149,18 @@ class ProofBench:
         match event:
             case ProofBegun(step=step):
                 self._line, self._action = text, _ACTIONS[step.part]
+                self._asked = False
             case ProofTaken():
                 self._done.append(text)
-                self._advice, bells = "", 1
+                self._advice, self._asked, bells = "", False, 1
+            case ProofLift():
+                self._advice, self._asked, self._lifting = text, False, True
             case ProofAdvice():
-                self._advice, bells = text, 0 if text == "lift the clips" else 3
+                self._advice, bells = text, 3
+            case ProofAgain():
+                self._advice, self._lifting, bells = text, True, 3
+            case AskDisplay():
+                self._advice, self._asked, bells = text, True, 3
             case ProofDone():
                 bells = 2
         self._draw()
@@ -150,17 +170,20 @@ class ProofBench:
     def reading(self, reading: Reading, *, lifting: bool) -> None:
         """Show what the meter shows now."""
         self._display = reading_text(reading)
-        self._draw(lifting=lifting)
+        if self._lifting and not lifting:
+            self._advice = ""
+        self._lifting = lifting
+        self._draw()
 
-    def _draw(self, *, lifting: bool = False) -> None:
-        action = "LIFT" if lifting else self._action
+    def _draw(self) -> None:
+        action = "COMPARE" if self._asked else "LIFT" if self._lifting else self._action
         rows = (
             Row(f"{self._line}\n", "bold"),
             Row(f"{big_words(action, self._console.width - FRAME)}\n"),
             Row(f"{big(self._display)}\n", "bold"),
             Row(self._advice, "bold", wraps=True),
             *(Row(line) for line in self._done[-4:]),
-            Row(KEYS, "dim"),
+            Row(KEYS_ASKED if self._asked else KEYS, "dim"),
         )
         boxed = Boxed(rows)
         if boxed != self._drawn:

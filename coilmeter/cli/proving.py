@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import UTC, datetime
-from importlib import metadata
 from typing import Final
 
-from coilmeter.cli.connection import Connection
-from coilmeter.cli.figures import big
 from coilmeter.cli.folders import data_folder
-from coilmeter.cli.keys import Keys, keyboard
-from coilmeter.cli.port_words import CTRL_C_ENDS, back_words, cautions_of, trouble_words
-from coilmeter.cli.proof_screen import ProofScreen, make_proof_screen
-from coilmeter.cli.typed import ask, say
-from coilmeter.compute.circumstances import MeterTable
-from coilmeter.compute.proof import check_null, check_resistor, gain_factor, mean_u_ohm, overall
-from coilmeter.errors import InputError, ReadingTextError
+from coilmeter.cli.keys import Keys, NoKeys, keyboard
+from coilmeter.cli.port_words import (
+    CTRL_C_ENDS,
+    Q_ENDS,
+    afterwards,
+    back_words,
+    cautions_of,
+    trouble_words,
+)
+from coilmeter.cli.proof_screen import ProofScreen, make_proof_screen, proof_sentence
+from coilmeter.cli.proving_judged import ProofJob, judged
+from coilmeter.cli.saying import ENDS, ask, say
+from coilmeter.errors import ReadingTextError
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.port import MeterStream
 from coilmeter.sources.port_events import (
@@ -31,25 +31,25 @@ from coilmeter.sources.port_events import (
     Unreadable,
 )
 from coilmeter.sources.port_lasting import LastingStream
-from coilmeter.sources.proofs import TYPED, keep_proof, port_key
-from coilmeter.units import format_ohm
-from coilmeter.values import Meter, Reading
-from coilmeter.values.proofs import KnownResistor, MeterProof, Outcome, ResistorCheck
-from coilmeter.walks.proving import Part, ProofAdvice, ProofEvent, ProofStep, ProofWalk
+from coilmeter.sources.proofs import keep_proof
+from coilmeter.values import Reading
+from coilmeter.values.proofs import MeterProof
+from coilmeter.walks.proving import ProofWalk
+from coilmeter.walks.proving_told import (
+    AskDisplay,
+    ProofAdvice,
+    ProofAgain,
+    ProofBegun,
+    ProofEvent,
+)
 
-_HELP: Final = (
-    "Type what the meter shows, with its unit: 0.2 ohm, OL 40 Mohm; or skip, or quit."
+__all__ = ["ProofJob", "prove"]
+
+HELP: Final = (
+    "Type what the meter shows, with its unit: 0.2 ohm, OL 40 Mohm; several readings with a "
+    "semicolon between them. Or a word: skip, redo, quit."
 )
 _AGREES: Final = {"y": True, "yes": True, "n": False, "no": False}
-
-
-@dataclass(frozen=True, slots=True)
-class ProofJob:
-    """A meter to be proved, with known resistors; no connection where readings are typed."""
-
-    meter: Meter
-    resistors: tuple[KnownResistor, ...]
-    connection: Connection | None
 
 
 def prove(job: ProofJob) -> MeterProof:
@@ -65,115 +65,54 @@ def prove(job: ProofJob) -> MeterProof:
         When the proof could not be kept.
 
     """
-    walk = ProofWalk(job.resistors, MeterTable(job.meter).range_end)
-    agrees = None
+    walk = job.walk()
     if job.connection is None:
         _typed(walk)
     else:
-        agrees = _live(walk, job.connection)
-    proof = judged(job, walk, display_agrees=agrees)
+        _live(job, walk)
+    proof = judged(job, walk)
     keep_proof(data_folder() / "proofs", proof)
     say("Kept: coilmeter meter proofs lists it.")
     return proof
 
 
-def judged(job: ProofJob, walk: ProofWalk, *, display_agrees: bool | None) -> MeterProof:
-    """Judge what a walk has taken.
-
-    Raises
-    ------
-    InputError
-        When the leads were not shorted.
-
-    """
-    table = MeterTable(job.meter)
-    found = {step.part: event for step, event in walk.results.items() if not step.resistor}
-    short, swapped = found.get(Part.SHORT), found.get(Part.SWAPPED)
-    null = None if short is None else short.taken
-    if null is None:
-        raise InputError(
-            "the shorted leads were not read: nothing is proved",
-            hint="begin again, with the clips together.",
-        )
-    other = None if swapped is None else swapped.taken
-    parts = [check_null(null, other, table)]
-    if Part.OPEN not in found:
-        parts.append((Outcome.UNDECIDED, "open leads were not read"))
-    checks = tuple(
-        check_resistor(step.resistor, event.taken, null, table)
-        for step, event in walk.results.items()
-        if step.resistor is not None and event.taken is not None
-    )
-    parts += [(check.outcome, check.why) for check in checks]
-    if not checks:
-        parts.append((Outcome.UNDECIDED, "no known resistor was read: accuracy is not proved"))
-    parts += _on_display(job, display_agrees)
-    outcome, why = overall(parts)
-    notes = [_substitution(each, table) for each in checks]
-    opened = found.get(Part.OPEN)
-    connection = job.connection
-    return MeterProof(
-        meter=job.meter.name,
-        form=TYPED if connection is None else connection.form.name,
-        port=port_key("" if connection is None else connection.port),
-        made=datetime.now(UTC).isoformat(timespec="seconds"),
-        null_ohm=null.mean_ohm,
-        u_null_ohm=mean_u_ohm(null),
-        null_scatter_ohm=null.scatter_ohm,
-        thermal_ohm=None if other is None else (null.mean_ohm - other.mean_ohm) / 2,
-        open_read=opened is not None,
-        open_range_ohm=None if opened is None else opened.range_ohm,
-        display_agrees=display_agrees,
-        checks=checks,
-        outcome=outcome,
-        why=(*why, *filter(None, notes)),
-        version=metadata.version("coilmeter"),
-    )
-
-
-def _substitution(check: ResistorCheck, table: MeterTable) -> str:
-    """Say by which factor the meter reads off, where the resistor is known better than it."""
-    if check.resistor_ohm >= check.meter_ohm:
-        return ""
-    factor, u = gain_factor(check)
-    return (
-        f"Against {check.resistor.text} the readings of {table.meter.name} would have to be "
-        f"multiplied by {factor:.5f} +/- {2 * u:.5f}: for information, not applied"
-    )
-
-
-def _on_display(job: ProofJob, agrees: bool | None) -> list[tuple[Outcome, str]]:  # noqa: FBT001 - what a person said, or did not
-    """Judge a format that is not verified by what a person saw on the display."""
-    if job.connection is None or job.connection.form.facts.verified:
-        return []
-    if agrees is None:
-        return [(Outcome.UNDECIDED, "nobody said whether the display shows the same")]
-    if not agrees:
-        return [(Outcome.REFUSED, "the display shows something else: this format is not its")]
-    return [(Outcome.ACCEPTED, "")]
-
-
 def _typed(walk: ProofWalk) -> None:
-    say(_HELP)
-    walk.start()
-    while (step := walk.step) is not None:
-        say(f"[{walk.steps.index(step) + 1}/{len(walk.steps)}] {step.what}")
+    say(HELP)
+    _print(walk.start())
+    while not walk.finished:
         text = ask("  reading> ")
-        if text is None or text.lower() in {"quit", "q"}:
+        if text is None or text.lower() in ENDS:
             return
         try:
-            _ = (
-                walk.skip()
-                if text.lower() in {"skip", "s"}
-                else walk.type(text)
-                if text
-                else []
-            )
+            _print(_obey_typed(walk, text))
         except ReadingTextError as error:
             say(f"  {error}")
 
 
-def _live(walk: ProofWalk, connection: Connection) -> bool | None:
+def _obey_typed(walk: ProofWalk, text: str) -> Sequence[ProofEvent]:
+    commands = {"skip": walk.skip, "s": walk.skip, "redo": walk.redo, "r": walk.redo}
+    command = commands.get(text.lower())
+    if command is not None:
+        return command()
+    if text.lower() in {"", "?", "help"}:
+        say(HELP)
+        return ()
+    return walk.type(text)
+
+
+def _print(events: Sequence[ProofEvent]) -> None:
+    """Print what is to be done, and what was not taken."""
+    for event in events:
+        if isinstance(event, ProofBegun):
+            say(proof_sentence(event))
+        elif isinstance(event, ProofAgain):
+            say(f"  {event.why}; read it again")
+
+
+def _live(job: ProofJob, walk: ProofWalk) -> None:
+    connection = job.connection
+    if connection is None:
+        return
     for caution in cautions_of(connection.form):
         say(caution)
     clock = RealClock()
@@ -186,65 +125,81 @@ def _live(walk: ProofWalk, connection: Connection) -> bool | None:
         dialogue=connection.dialogue,
     )
     stream = LastingStream(meter, clock, wait_s=connection.wait_s)
-    with stream, keyboard() as keys, make_proof_screen() as screen:
-        _listen(walk, stream, screen, keys, connection.port)
-    resting = [event for event in walk.results.values() if event.taken and event.step.resistor]
-    if connection.form.facts.verified or not resting:
-        return None
-    return _ask_display(
-        resting[-1].step, resting[-1].taken.mean_ohm if resting[-1].taken else 0
-    )
+    try:
+        with stream, keyboard() as keys, make_proof_screen() as screen:
+            _Listener(walk, screen, keys, connection.port).listen(stream)
+    finally:
+        for line in afterwards(meter):
+            say(line)
 
 
-def _listen(
-    walk: ProofWalk, stream: LastingStream, screen: ProofScreen, keys: Keys, port: str
-) -> None:
-    def tell(events: Sequence[ProofEvent]) -> None:
+class _Listener:
+    """Hands the walk what the meter says and the person presses, and shows what it answers."""
+
+    def __init__(self, walk: ProofWalk, screen: ProofScreen, keys: Keys, port: str) -> None:
+        self._walk = walk
+        self._screen = screen
+        self._keys = keys
+        self._port = port
+        self._way_out = CTRL_C_ENDS if isinstance(keys, NoKeys) else Q_ENDS
+
+    def listen(self, stream: LastingStream) -> None:
+        """Walk until all steps are done, or the person ends it with ``q``.
+
+        Raises
+        ------
+        MeterError
+            When the meter says nothing at the start, or nothing that can be read; and when
+            it was unplugged for longer than is waited.
+
+        """
+        walk = self._walk
+        self._tell(walk.start())
+        latest: Reading | None = None
+        while not walk.finished:
+            for item in stream.poll():
+                if isinstance(item, TimedReading):
+                    latest = item.reading
+                    self._tell(walk.feed(item.at, item.reading))
+                elif isinstance(item, (FellSilent, Unreadable)) and latest is None:
+                    raise item.error
+                else:
+                    self._tell(self._about(item))
+            if latest is not None:
+                self._screen.reading(latest, lifting=walk.lifting)
+            for key in self._keys.pressed().lower():
+                if key == "q":
+                    return
+                self._tell(self._obey(key))
+
+    def _tell(self, events: Sequence[ProofEvent]) -> None:
         for event in events:
-            screen.happened(event)
+            self._screen.happened(event)
+            if isinstance(event, AskDisplay) and isinstance(self._keys, NoKeys):
+                self._tell(self._asked())
 
-    tell(walk.start())
-    latest: Reading | None = None
-    while not walk.finished:
-        for item in stream.poll():
-            if isinstance(item, TimedReading):
-                latest = item.reading
-                tell(walk.feed(item.at, item.reading))
-            elif isinstance(item, (FellSilent, Unreadable)) and latest is None:
-                raise item.error
-            else:
-                tell(_about(walk, item, port))
-        if latest is not None:
-            screen.reading(latest, lifting=walk.lifting)
-        for key in keys.pressed().lower():
-            if key == "q":
-                return
-            tell({"k": walk.keep_it, "s": walk.skip}.get(key, list)())
+    def _asked(self) -> Sequence[ProofEvent]:
+        """Have the question about the display answered on a line; no answer leaves it out."""
+        answer: str | None = ""
+        while answer is not None and answer.lower() not in _AGREES:
+            answer = ask("  y or n> ")
+        return self._walk.skip() if answer is None else self._obey(answer.lower()[0])
 
+    def _obey(self, key: str) -> Sequence[ProofEvent]:
+        walk = self._walk
+        if key in _AGREES:
+            return walk.answer(agrees=_AGREES[key])
+        command = {"k": walk.keep_it, "s": walk.skip, "r": walk.redo}.get(key)
+        return () if command is None else command()
 
-def _about(walk: ProofWalk, item: StreamEvent, port: str) -> list[ProofEvent]:
-    """Say what became of the connection."""
-    match item:
-        case TimedReading() | TimedReject():
-            return []
-        case LinkBack() | TalksAgain():
-            return [ProofAdvice(back_words(item, port))]
-        case _:
-            walk.interrupted()
-            return [ProofAdvice(": ".join(trouble_words(item, port, CTRL_C_ENDS)))]
-
-
-def _ask_display(step: ProofStep, ohm: float) -> bool | None:
-    """Ask whether the display agreed; None where nobody answers."""
-    sys.stderr.write(f"{big(format_ohm(ohm))}\n")
-    question = (
-        f"This format is not verified. With {step.what.removeprefix('clip ')} on, did the "
-        "meter's own display show this, and the shorted leads near zero? (y or n) "
-    )
-    for _ in range(3):
-        answer = ask(question)
-        if answer is None:
-            return None
-        if answer.lower() in _AGREES:
-            return _AGREES[answer.lower()]
-    return None
+    def _about(self, item: StreamEvent) -> Sequence[ProofEvent]:
+        """Say what became of the connection."""
+        match item:
+            case TimedReading() | TimedReject():
+                return ()
+            case LinkBack() | TalksAgain():
+                return [ProofAdvice(back_words(item, self._port))]
+            case _:
+                self._walk.interrupted()
+                words = trouble_words(item, self._port, self._way_out)
+                return [ProofAdvice(": ".join(words))]

@@ -171,18 +171,33 @@ def _may_be(mapped: MappedHead) -> Iterator[str]:
         yield f"Fits {fit.kind.name}: {fit.kind.description}; {same}{open_}."
     if not mapped.fitting and mapped.proposals and mapped.found.status is MapStatus.CERTAIN:
         yield "Fits no head kind known here."
+    lost = [each for each in mapped.proposals if each.link.ohm is not None and not each.bands]
+    if lost:
+        yield (
+            f"{_coils(lost)} in no band: faulty, or of a sort not known here (coilmeter bands "
+            "list)."
+        )
+    yield from _choices(mapped)
+
+
+def _choices(mapped: MappedHead) -> Iterator[str]:
+    """Say of which coils the role is open, and how to choose."""
+    groups: dict[tuple[tuple[str, ...], tuple[Role, ...]], list[Proposal]] = {}
     for each in mapped.proposals:
-        if each.link.ohm is not None and not each.bands:
-            yield (
-                f"Coil {each.name} lies in no band: faulty, or of a sort not known here "
-                "(coilmeter bands list)."
-            )
-        elif each.role is Role.UNKNOWN and len(each.roles) > 1:
-            choices = ", ".join(f"{role}" for role in each.roles)
-            yield (
-                f"Coil {each.name} may be {choices}: say which band with "
-                f"--band {each.name}=NAME, of {', '.join(each.bands)}."
-            )
+        if each.role is Role.UNKNOWN and len(each.roles) > 1:
+            groups.setdefault((each.bands, each.roles), []).append(each)
+    for (bands, roles), coils in groups.items():
+        all_ = len(coils) == len(mapped.proposals)
+        how = "--band NAME" if all_ else f"--band {coils[0].name}=NAME"
+        yield (
+            f"{_coils(coils)} in several bands, as {' or '.join(roles)}: choose with {how}, of "
+            f"{', '.join(bands)}."
+        )
+
+
+def _coils(proposals: Sequence[Proposal]) -> str:
+    names = ", ".join(each.name for each in proposals)
+    return f"Coil {names} lies" if len(proposals) == 1 else f"Coils {names} lie"
 
 
 def _path_told(found: PinMap, path: PinPath) -> str:

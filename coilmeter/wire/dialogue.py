@@ -38,6 +38,9 @@ class Dialogue:
         Line that the meter sends when it is ready for the next one; empty where it does not.
     refusals
         Prompts, in the same place, of a meter that did not understand or could not obey.
+    autorange
+        Whether the set-up leaves the range to the meter: then an overload lies past the
+        highest one.
     reply_within_s
         Seconds in which a meter that works has answered.
 
@@ -51,6 +54,7 @@ class Dialogue:
     prompt: str = ""
     refusals: tuple[str, ...] = ()
     reply_within_s: float = 4.0
+    autorange: bool = False
 
 
 class PolledFormat(Format, Protocol):

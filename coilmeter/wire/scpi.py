@@ -120,9 +120,11 @@ _TWO_WIRE: Final = Dialogue(
     serial_setup=("SYST:REM",),
     setup=("*RST", "*CLS", "CONF:RES"),
     error_query="SYST:ERR?",
+    autorange=True,
 )
-"""Reset first, so that no null or statistics of before is left on; then the error queue is
-emptied of what a meter without remote state says to the first line."""
+"""Reset first, which leaves the range to the meter, so that no null or statistics of before is
+left on; then the error queue is emptied of what a meter without remote state says to the first
+line."""
 
 
 class _Scpi:

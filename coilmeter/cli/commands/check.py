@@ -63,6 +63,15 @@ def command(
     dtr: options.Dtr = None,
     rts: options.Rts = None,
     wait: options.Wait = "",
+    overload: Annotated[
+        str,
+        typer.Option(
+            "--range",
+            help="Range on which the meter shows OL, where its bytes do not tell: '40 Mohm', "
+            "or 'auto'.",
+            rich_help_panel=options.ABOUT_METER,
+        ),
+    ] = "",
     meter: options.Meter = "unstated",
     lead: options.Lead = "",
     four_wire: options.FourWire = False,
@@ -118,7 +127,7 @@ def command(
     """
     from coilmeter.cli.bin_keeping import Shelving
     from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
-    from coilmeter.cli.connection import check_four_wire, chosen_connection
+    from coilmeter.cli.connection import check_four_wire, chosen_connection, overload_range
     from coilmeter.cli.measuring import measure
     from coilmeter.cli.proofs import trust
     from coilmeter.errors import InputError
@@ -162,6 +171,9 @@ def command(
             isolation=isolation,
             coils_first=coils_first,
             again=tuple(again or ()),
+            overload_ohm=overload_range(
+                wire, overload, lead, four_wire=settings.meters[settings.meter].four_wire
+            ),
         )
         check_resumed(job)
         with Shelving(store if in_bin else None, job) as shelving:

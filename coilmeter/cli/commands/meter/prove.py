@@ -52,9 +52,10 @@ def command(
     from coilmeter.report.proof_rows import proof_listing
     from coilmeter.units.tolerances import parse_with_tolerance
     from coilmeter.values.proofs import KnownResistor, Outcome
+    from coilmeter.values.unproved import SUFFIX
 
     known = options.make_catalog(catalog)
-    model = known.meter(meter)
+    model = known.meter(meter.removesuffix(SUFFIX))
     resistors = [
         KnownResistor(
             text.strip(), *options.named("--resistor", partial(parse_with_tolerance, text))
