@@ -56,13 +56,17 @@ _BESIDE: Final[list[subprocess.Popen[str]]] = []
 
 _BLOCK: Final = re.compile(r"^```(\w+)(?: +(\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _PROMPT: Final = re.compile(r"^  (?:[a-z]+>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE)
-_TIME: Final = re.compile(r"\d{4}-\d\d-\d\dT[\d:.]+\+00:00")
+_OF_THIS_RUN: Final = re.compile(
+    r"\d{4}-\d\d-\d\d(?:T[\d:.]+\+00:00)?|code [0-9A-Z]{4}-[0-9A-Z]{4}"
+)
+"""What no two runs have in common: times, and the codes of heads that are new in a bin."""
+
 
 
 def with_real_output(page: str) -> str:
     """Run every session of a page in a new folder, and give the page with what came out.
 
-    An output that differs only in the time of day is left as it stands.
+    An output that differs only in its times and codes is left as it stands.
     """
     if "\n```console\n" not in page:
         return page
@@ -79,7 +83,7 @@ def _block(block: re.Match[str]) -> str:
     language, name, body = block.groups()
     if language == "console":
         again = "".join(_session(body))
-        if _TIME.sub("", again) != _TIME.sub("", body):
+        if _OF_THIS_RUN.sub("", again) != _OF_THIS_RUN.sub("", body):
             return f"```{language}\n{again}```"
     elif name:
         Path(name).parent.mkdir(parents=True, exist_ok=True)

@@ -30,12 +30,15 @@ from coilmeter.sources.servers import serve
 from coilmeter.sources.simulated import Hands, Move
 from coilmeter.sources.simulated_made import sound_head
 from coilmeter.values.proofs import Outcome, Taken
-from coilmeter.walks.proving import (
+from coilmeter.walks.proving_told import (
+    AskDisplay,
     Part,
     ProofAdvice,
+    ProofAgain,
     ProofBegun,
     ProofDone,
     ProofEvent,
+    ProofLift,
     ProofStep,
     ProofTaken,
 )
@@ -72,8 +75,12 @@ def prove(form: str, *faults: str, pty: bool = False, words: tuple[str, ...] = R
                     station.move(LIFT, Move(1.5, lambda hands: hands.clip("1", "2")))
                 case ProofBegun(step=step) if step.part is not Part.OPEN:
                     station.move(LIFT, Move(1.5, Hands.short_leads))
-                case ProofBegun():
+                case ProofAgain(step=step):
+                    self.happened(ProofBegun(step, 0, 0))
+                case ProofBegun() | ProofLift():
                     station.move(LIFT)
+                case _:
+                    pass
 
     with ExitStack() as stack:
         stack.enter_context(station)
@@ -146,12 +153,14 @@ def test_a_format_from_memory_asks_for_the_display(
     answer: bytes, outcome: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Only a person sees whether the bytes mean what the display shows."""
-    answers = iter([*answer.decode().split(), None, None, None])
-    monkeypatch.setattr("coilmeter.cli.proving.ask", lambda _: next(answers))
+    said = answer.decode().strip() or None
+    asked = []
+    monkeypatch.setattr("coilmeter.cli.proving.ask", lambda text: asked.append(text) or said)
     ran = prove("segments14")
 
     assert outcome == document(ran)["outcome"]
     assert "not verified" in ran.err
+    assert (1 if said == "n" else 2) == len(asked)
 
 
 def test_typed(own_data: Path) -> None:
@@ -175,7 +184,8 @@ def test_typed(own_data: Path) -> None:
     [
         (b"", 2, "shorted leads were not read"),
         (b"0.2 ohm\nskip\nskip\nskip\n", 1, "open leads were not read"),
-        (b"-30.0 ohm\nquit\n", 1, "below zero"),
+        (b"-3.0 ohm\n-3.0 ohm\nquit\n", 1, "below zero"),
+        (b"-3.0 ohm\nquit\n", 2, "shorted leads were not read"),
     ],
 )
 def test_typed_and_ended_early(typed: bytes, code: int, message: str) -> None:
@@ -239,7 +249,7 @@ def test_a_check_uses_the_proof_and_says_its_age(tmp_path: Path) -> None:
     ("change", "words"),
     [
         ({"made": "2025-01-01T00:00:00+00:00"}, "that is long ago"),
-        ({"outcome": Outcome.REFUSED}, "do not trust it"),
+        ({"outcome": Outcome.REFUSED}, "DO NOT TRUST IT"),
         ({"outcome": Outcome.UNDECIDED}, "nothing is proved"),
     ],
 )
@@ -366,12 +376,18 @@ def test_the_big_screen_of_a_proof() -> None:
         screen.reading(ohms_of(0.2), lifting=False)
         screen.happened(ProofAdvice("something"))
         screen.happened(ProofTaken(step, Taken(0.2, 0.01, 12)))
+        screen.happened(AskDisplay(step, Taken(0.2, 0.01, 12)))
+        screen.happened(ProofLift())
         screen.reading(ohms_of(0.2), lifting=True)
+        screen.reading(ohms_of(0.2), lifting=False)
+        screen.happened(ProofAgain(step, "too much"))
         screen.happened(ProofTaken(ProofStep(Part.OPEN), None, 40e6))
         screen.happened(ProofDone())
     drawn = file.getvalue()
 
     assert "\a\a\a" in drawn
+    assert "y it shows the same" in drawn
+    assert "too much: lift, clean the clips" in drawn
     assert "leads together  0.2 ohm, 12 readings" in drawn
     assert "OL past 40 Mohm" in drawn
     assert "done" == proof_sentence(ProofDone())

@@ -12,11 +12,9 @@ from typing import Final
 
 import pytest
 from helpers import cli
-from PIL import Image
 from spares_helpers import counts, document, measured, open_bin, put_heads, spares
 
-from coilmeter.spares.noting import about, whole_photo
-from coilmeter.spares.place import place_of
+from coilmeter.spares.noting import about
 from coilmeter.spares.reading import find_head, records_of
 from coilmeter.values.about import FACE_WORDS, About
 
@@ -218,80 +216,6 @@ def test_the_help_of_note_names_the_words_for_a_face() -> None:
     told = " ".join(cli("spares", "note", "--help").out.replace("│", " ").split())
 
     assert all(f"'{word}'" in told for word in FACE_WORDS)
-
-
-def picture(path: Path, color: str = "red") -> Path:
-    """Make a small photo with a place in it, as cameras write it."""
-    image = Image.new("RGB", (40, 30), color)
-    exif = Image.Exif()
-    exif[0x010E] = "the shelf at home"
-    image.save(path, exif=exif)
-    return path
-
-
-def test_a_photo_stays_with_its_head(filled: str, tmp_path: Path) -> None:
-    """Copied under its digest, shown in the page without what the camera wrote."""
-    path = picture(tmp_path / "face.jpg")
-    spares(filled, "photo", "T-02", str(path), str(picture(tmp_path / "side.png", "blue")))
-    data = path.read_bytes()
-    path.unlink()
-    record = document(filled, "show", "T-02")["record"]
-    page = spares(filled, "show", "T-02", "--as", "html")
-    place = place_of(filled, Path("no-photos"))
-    folder = place.photos if place.path is not None else usual_photos()
-    with open_bin(filled) as shelf, shelf.read() as connection:
-        photo = next(records_of(connection, [find_head(connection, "T-02").id])).photos[0]
-
-    found = whole_photo(folder, photo)
-    assert ["face.jpg", "side.png"] == [each["name"] for each in record["photos"]]
-    assert found is not None
-    assert data == found.read_bytes()
-    assert 2 == page.count("data:image/jpeg;base64,")
-    assert "the shelf at home" not in page
-    assert [] == document(filled, "verify")["findings"]
-
-
-def usual_photos() -> Path:
-    """Folder of the photos of a bin on a server."""
-    from coilmeter.cli.folders import data_folder  # noqa: PLC0415 - beside its use
-
-    return data_folder() / "photos"
-
-
-def test_a_photo_that_is_gone_or_another_one(filled: str, tmp_path: Path) -> None:
-    """Not on this bench is told, and no damage; another file under its name is damage."""
-    spares(filled, "photo", "T-02", str(picture(tmp_path / "face.jpg")))
-    place = place_of(filled, Path("x"))
-    folder = place.photos if place.path is not None else usual_photos()
-    (kept,) = folder.iterdir()
-    kept.write_bytes(b"another")
-    other = document(filled, "verify", code=4)["findings"]
-    page = spares(filled, "show", "T-02", "--as", "html")
-    kept.unlink()
-    gone = document(filled, "verify")["findings"]
-
-    assert [("photo", True)] == [(each["what"], each["damage"]) for each in other]
-    assert [("photo", False)] == [(each["what"], each["damage"]) for each in gone]
-    assert "data:image/jpeg" not in page
-
-
-def test_what_is_no_photo(filled: str, tmp_path: Path) -> None:
-    """Refused by what is in it, whatever it is called; the good one beside it, too."""
-    path = tmp_path / "face.jpg"
-    path.write_text("not a picture")
-    ran = cli(
-        "spares",
-        "photo",
-        "T-02",
-        str(picture(tmp_path / "a.png")),
-        str(path),
-        "--store",
-        filled,
-    )
-
-    assert 2 == ran.code
-    assert "not a picture" in ran.err
-    assert [] == document(filled, "show", "T-02")["record"]["photos"]
 
 
 def test_a_copy_is_a_bin(filled: str, tmp_path: Path) -> None:

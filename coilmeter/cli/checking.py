@@ -39,6 +39,9 @@ class Job:
     coils_first: bool = False
     again: tuple[str, ...] = ()
     shelving: Shelving | None = None
+    note: str = ""
+    """What every reading is noted with."""
+
     overload_ohm: float | None = None
     """End of the range on which the meter shows OL, where its bytes do not tell it."""
 
@@ -64,6 +67,7 @@ class Job:
             meter=settings.meter,
             lead=settings.lead,
             temperature=settings.temperature,
+            note=self.note,
         )
         steps = plan(
             self.kind,

@@ -31,6 +31,7 @@ from coilmeter.walks.impedance_told import (
     TonesPlanned,
     ToneStillOn,
     ToneTaken,
+    ToneTouched,
 )
 
 KEYS: Final = "n probes are on   t type   s skip coil   r redo   q quit"
@@ -155,6 +156,8 @@ class ToneBench:
                 self._advice = ""
             case ToneMade(step=step):
                 self._put(step.place, text)
+            case ToneTouched():
+                self._advice = ""
             case _:
                 self._advice = text
         self._refused = isinstance(event, Refused)

@@ -10,7 +10,7 @@ from importlib import metadata
 
 from coilmeter.cli.connection import Connection
 from coilmeter.compute.circumstances import MeterTable
-from coilmeter.compute.proof import check_resistor, gain_factor, of_resistors, overall
+from coilmeter.compute.proof import MISSED, check_resistor, gain_factor, of_resistors, overall
 from coilmeter.compute.proof_leads import check_null, lead_null
 from coilmeter.errors import InputError
 from coilmeter.sources.proofs import TYPED, port_key
@@ -146,7 +146,7 @@ def _end_ohm(opened: ProofTaken | None, table: MeterTable) -> float | None:
 
 def _substitution(check: ResistorCheck, meter: str) -> str:
     """Say by which factor the meter reads off, where the resistor is known better than it."""
-    if check.resistor_ohm >= check.meter_ohm:
+    if check.resistor_ohm >= check.meter_ohm or check.missed > MISSED:
         return ""
     factor, u = gain_factor(check)
     return (

@@ -163,6 +163,13 @@ def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
             "write the threshold (beep 30 ohm), or read plain ohms."
         )
     notes = " ".join(item.row.note.lower() for item in items)
+    if "meter " in notes:
+        # Files without such notes, and what starts up with them, do not pay for it.
+        from coilmeter.compute.proof_notes import proof_lines  # noqa: PLC0415 - as said
+
+        yield from proof_lines(
+            (item.meter.meter.name, item.row.note, item.row.time) for item in items
+        )
     if "low battery" in notes:
         yield "The meter reported a low battery: its readings may be off; change it and repeat."
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Final
 
+from coilmeter.compute.proof_notes import proof_lines
 from coilmeter.report.drawings import coils_against_band, pin_map
 from coilmeter.report.photos import Photo
 from coilmeter.report.reasons import coil_reason, path_reason
@@ -232,7 +233,8 @@ def _measured(
         + [path.meter for path in head.result.isolation if path.meter]
     )
     lines = [("meter", _meter_line(name, meters)) for name in used]
-    lines += [("proof of the meter", head.proof or "none on record")]
+    told = proof_lines((row.meter, row.note, row.time) for row in rows)
+    lines += [("proof of the meter", head.proof or " ".join(told) or "none on record")]
     lines += [
         ("leads", _leads(rows)),
         ("temperature", _temperature(rows)),

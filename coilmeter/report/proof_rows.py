@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coilmeter.report.listing import Listing
-from coilmeter.units import format_ohm
+from coilmeter.units import format_ohm, format_with_uncertainty
 from coilmeter.values.proofs import MeterProof
 
 HEADINGS = ("proved", "meter", "format", "port", "outcome", "null", "known resistors")
@@ -24,6 +24,7 @@ KEYS = (
     "resistors",
     "e_n",
     "why",
+    "program_version",
 )
 
 
@@ -53,9 +54,12 @@ def proofs_listing(proofs: Sequence[MeterProof], strange: Sequence[str] = ()) ->
 
 def proof_listing(proof: MeterProof) -> Listing:
     """Show one proof: each resistor, then what it comes to."""
-    null = f"Null {format_ohm(proof.null_ohm)}, scatter {format_ohm(proof.null_scatter_ohm)}"
+    null = (
+        f"Leads {format_with_uncertainty(proof.null_ohm, 2 * proof.u_null_ohm)} (k = 2), "
+        f"scatter {format_ohm(proof.null_scatter_ohm)}"
+    )
     if proof.thermal_ohm is not None:
-        null += f", {format_ohm(abs(proof.thermal_ohm))} to either side with the clips swapped"
+        null += f", {format_ohm(abs(proof.thermal_ohm))} to either side with the plugs swapped"
     end = proof.open_range_ohm
     opened = f" Open leads read OL{f' past {format_ohm(end)}' if end else ''}."
     return Listing(
@@ -77,7 +81,12 @@ def proof_listing(proof: MeterProof) -> Listing:
             "tolerance",
             "read_ohm",
             "deviation_ohm",
+            "u_deviation_ohm",
+            "meter_limit_ohm",
+            "resistor_limit_ohm",
+            "range_ohm",
             "e_n",
+            "p_missed",
             "outcome",
         ),
         fields=[
@@ -87,7 +96,12 @@ def proof_listing(proof: MeterProof) -> Listing:
                 check.resistor.tolerance,
                 check.resistor.ohm + check.deviation_ohm,
                 check.deviation_ohm,
+                check.random_ohm,
+                check.meter_ohm,
+                check.resistor_ohm,
+                check.range_ohm,
                 check.e_n,
+                check.missed,
                 str(check.outcome),
             )
             for check in proof.checks
@@ -118,4 +132,5 @@ def _fields(proof: MeterProof) -> tuple[object, ...]:
         [check.resistor.text for check in proof.checks],
         [check.e_n for check in proof.checks],
         list(proof.why),
+        proof.version,
     )

@@ -120,7 +120,8 @@ def command(
 
     With --port the meter is watched: clip the pins that are named, hold until it is taken,
     lift. Every reading is on disk before the screen says so; ended half-way, it goes on
-    with --resume. The head is in the bin afterwards: found again by its --head, or new. A
+    with --resume. --lead proved takes the null of the leads from the proof of the meter (see
+    meter prove). The head is in the bin afterwards: found again by its --head, or new. A
     meter that is unplugged or falls silent meanwhile is waited for. Ends with 0 when the head
     is sound and matched, 1 when something is faulty or undecided, 3 when the meter or port
     fails, 4 when a file or the bin could not be written.
@@ -129,7 +130,7 @@ def command(
     from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
     from coilmeter.cli.connection import check_four_wire, chosen_connection, overload_range
     from coilmeter.cli.measuring import measure
-    from coilmeter.cli.proofs import trust
+    from coilmeter.cli.proofs import trust, with_null_of_proof
     from coilmeter.errors import InputError
 
     wire = options.make_format_at(form, port, baud) if port or form else None
@@ -138,6 +139,9 @@ def command(
     if four_wire:
         check_four_wire(wire, lead)
         lead = "four-wire"
+    from_proof = lead.strip().lower() == "proved"
+    if from_proof:
+        lead = ""
     head = checked_name(head)
     known = options.make_catalog(catalog)
     settings = options.make_settings(
@@ -162,6 +166,8 @@ def command(
         four_wire=settings.meters[settings.meter].four_wire,
     )
     trusted = trust(settings, wire, port)
+    if from_proof:
+        trusted = with_null_of_proof(trusted)
     with make_keeper(keep, head, resume=resume) as keeper:
         job = Job(
             head,
@@ -171,6 +177,7 @@ def command(
             isolation=isolation,
             coils_first=coils_first,
             again=tuple(again or ()),
+            note=trusted.note,
             overload_ohm=overload_range(
                 wire, overload, lead, four_wire=settings.meters[settings.meter].four_wire
             ),
