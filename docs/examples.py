@@ -62,7 +62,6 @@ _OF_THIS_RUN: Final = re.compile(
 """What no two runs have in common: times, and the codes of heads that are new in a bin."""
 
 
-
 def with_real_output(page: str) -> str:
     """Run every session of a page in a new folder, and give the page with what came out.
 

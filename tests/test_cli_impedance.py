@@ -180,6 +180,7 @@ def test_advice_alone() -> None:
         (["--coils", "2"], "which resistor is in series"),
         (["--coils", "2", "--resistor", "10 kohm"], "how well it is known"),
         (["--coils", "2", "--resistor", "x"], "--resistor"),
+        (["--coils", "2", "--resistor", "10 kohm +/- 5 %"], "2 % or better"),
         (["--coils", "x"], "a whole number from 1 to 16"),
         (["--coils", "2", "--kind", "two-channel-rp"], "both --kind and --coils"),
         (["--coils", "2", "--coil", "9"], "no coil of coils-2 is called '9'"),

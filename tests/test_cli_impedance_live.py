@@ -46,13 +46,13 @@ OHMS = (
 )
 
 
-class Helper(BenchThread):
+class Prober(BenchThread):
     """Someone at the bench who connects and probes what is asked for."""
 
     def __init__(
         self, bench: SimulatedBridge, asked: Callable[[], list[tuple[str, str]]]
     ) -> None:
-        super().__init__("helper", bench.clock)
+        super().__init__("prober", bench.clock)
         self._bench = bench
         self._asked = asked
 
@@ -111,7 +111,7 @@ def fast_bench(coils: dict[str, CoilModel]) -> Iterator[str]:
     job = "coilmeter.cli.impedance_job"
     with (
         serve_pty(bench) as url,
-        Helper(bench, asked),
+        Prober(bench, asked),
         mock.patch(f"{job}.RealClock", return_value=clock),
         mock.patch(f"{job}.MeterStream", partial(MeterStream, silent_after=math.inf)),
         mock.patch(f"{job}.run_tones", partial(run_tones, listener=listener)),
@@ -178,12 +178,12 @@ def test_real_time_and_killed_half_way(tmp_path: Path) -> None:
     )
     with serve_socket(bench) as url:
         first = Process(tmp_path, *words, "--port", url)
-        with Helper(bench, partial(steps_in, first)):
+        with Prober(bench, partial(steps_in, first)):
             first.wait_for("taken  ", times=2)
             first.kill()
         kept = read_volts(tmp_path / "A-ac.csv").rows
         second = Process(tmp_path, *words, "--port", url, "--resume")
-        with Helper(bench, partial(steps_in, second)):
+        with Prober(bench, partial(steps_in, second)):
             ran = second.end()
     (head,) = json.loads(ran.out)["heads"]
 

@@ -154,8 +154,13 @@ def test_a_format_from_memory_asks_for_the_display(
 ) -> None:
     """Only a person sees whether the bytes mean what the display shows."""
     said = answer.decode().strip() or None
-    asked = []
-    monkeypatch.setattr("coilmeter.cli.proving.ask", lambda text: asked.append(text) or said)
+    asked: list[str] = []
+
+    def answering(question: str) -> str | None:
+        asked.append(question)
+        return said
+
+    monkeypatch.setattr("coilmeter.cli.proving.ask", answering)
     ran = prove("segments14")
 
     assert outcome == document(ran)["outcome"]

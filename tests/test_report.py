@@ -37,9 +37,9 @@ def as_csv(heads: list[HeadResult], **how: bool) -> list[list[str]]:
     return list(csv.reader(io.StringIO("".join(csv_chunks(heads, **how)), newline="")))
 
 
-def as_json(heads: list[HeadResult], **how: bool) -> dict[str, Any]:
+def as_json(heads: list[HeadResult], *, parts: bool = False) -> dict[str, Any]:
     """Write heads as JSON and read it again, refusing what is no JSON number."""
-    text = "".join(json_chunks(heads, shipped().meter("handheld-4000"), 0.95, **how))
+    text = "".join(json_chunks(heads, shipped().meter("handheld-4000"), 0.95, parts=parts))
 
     def never(word: str) -> float:
         raise ValueError(word)

@@ -14,6 +14,7 @@ from spares_helpers import document, measured, open_bin, put, put_heads, sheet, 
 from sqlalchemy import select
 
 from coilmeter.compute.judge import judge_rows
+from coilmeter.spares import judging as judging_module
 from coilmeter.spares import verdicts as verdicts_module
 from coilmeter.spares.rules import Rules, before, remember
 from coilmeter.spares.schema import verdicts
@@ -77,7 +78,7 @@ def test_only_what_has_changed_is_judged_again(
 ) -> None:
     """Nothing the second time, one head after it was measured again, all under other rules."""
     judged: list[int] = []
-    usual = verdicts_module.judge_heads
+    usual = judging_module.judge_heads
 
     def counting(of_heads: Any, given: Any) -> Any:
         judged.append(len(of_heads))
@@ -292,9 +293,7 @@ def test_one_band_for_all(store: str) -> None:
     """By its name, without a file; an isolation limit changes paths."""
     with open_bin(store) as shelf:
         put_heads(shelf, HEADS[0])
-        text = (
-            "coil,reading\n1,171\n2,172\n1-case,3.000 Mohm\n2-case,OL 40 Mohm\n"
-        )
+        text = "coil,reading\n1,171\n2,172\n1-case,3.000 Mohm\n2-case,OL 40 Mohm\n"
         put(shelf, "F", rows(text), kind="two-channel-rp")
     by_band = document(store, "re-judge", "--band", "erase", code=1)["changed"]
     by_limit = document(store, "re-judge", "--leaking-below", "5 Mohm", code=1)["changed"]

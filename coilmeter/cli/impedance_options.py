@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from coilmeter.catalog import Catalog
 from coilmeter.cli import options
 from coilmeter.cli.connection import Connection, chosen_lines, chosen_wait, need_port
-from coilmeter.compute.impedance_refusals import check_hertz
+from coilmeter.compute.impedance_refusals import TOLERANCE, check_hertz
 from coilmeter.errors import ImpedanceError, InputError, ReadingTextError, UnknownNameError
 from coilmeter.units import parse_quantity
 from coilmeter.units.voltages import parse_with_tolerance
@@ -125,6 +125,12 @@ def chosen_resistor(text: str, advice: Sequence[str]) -> Toleranced:
         raise InputError(
             f"--resistor: saw {text!r}, and not how well it is known",
             hint="read it with the ohmmeter: '9.98 kohm +/- 1 %'.",
+        )
+    if found.half > TOLERANCE * found.value:
+        # It would be most of the uncertainty of every coil, and each would be refused.
+        raise InputError(
+            f"--resistor: saw {text!r}, expected one known to {100 * TOLERANCE:g} % or better",
+            hint="read it with the ohmmeter and give that: '9.98 kohm +/- 1 %'.",
         )
     return found
 

@@ -17,7 +17,7 @@ from coilmeter.errors import InputError, Mistake, MistakesError
 from coilmeter.report.pin_drawing import legend, map_lines
 from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import Form, ReadingText
-from coilmeter.values import Purpose, ReadingRow
+from coilmeter.values import CASE, Purpose, ReadingRow
 from coilmeter.values.pinmaps import PinField, PinMap, PinPair
 from coilmeter.walks.pinning import PairStep, PinWalk, counted, times_read
 from coilmeter.walks.steps import Step
@@ -155,6 +155,8 @@ def pairs_of(
 
 def said_of(pair: Pair) -> str:
     """Say in a word or two what the readings of a pair mean."""
+    if CASE in pair.pins and pair.conducts:
+        return "tied to the case" if pair.shorted else "it conducts to the case"
     if len(pair.possible) == 1:
         return _SAID[next(iter(pair.possible))]
     if pair.as_coil:

@@ -22,8 +22,7 @@ def triangle_cosine(whole: float, first: float, second: float) -> float:
 
     The same triangle holds for two currents in parallel (three ammeters).
 
-    Source: D. C. Kulshreshtha, Basic Electrical Engineering, section 10 (three-voltmeter
-    and three-ammeter methods); the law of cosines.
+    Source: the law of cosines; worked examples 7.1 and 7.3 of reference_data.
     """
     return (whole**2 - first**2 - second**2) / (2 * first * second)
 

@@ -207,13 +207,9 @@ def _path_told(found: PinMap, path: PinPath) -> str:
             f"{name}: reads {path.reading}, by way of {', '.join(path.through)}; nothing of "
             "their own between the two."
         )
-    spots = [
-        f"{spot} of {group_name(found.groups[place])}"
-        for spot, place in zip(path.places, path.between, strict=True)
-        if spot
-    ]
-    where = f", {', '.join(spots)}" if spots else ""
-    return f"{name}: {path.verdict}, {format_ohm(path.ohm or 0.0, path.u_ohm)}{where}."
+    where = " and ".join(spot for spot in path.places if spot)
+    size = format_ohm(path.ohm or 0.0, path.u_ohm)
+    return f"{name}: {path.verdict}, {size}{', ' if where else ''}{where}."
 
 
 def _conducts(path: PinPath) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from coilmeter.errors import InputError, StoreError
@@ -52,5 +52,6 @@ def copy_file(source: Path, target: Path) -> None:
             hint="free some space, or check the folder.",
         ) from error
     finally:
-        half.unlink(missing_ok=True)
-        half.with_name(f"{half.name}-journal").unlink(missing_ok=True)
+        with suppress(OSError):
+            half.unlink(missing_ok=True)
+            half.with_name(f"{half.name}-journal").unlink(missing_ok=True)

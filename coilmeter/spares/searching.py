@@ -13,6 +13,9 @@ from coilmeter.spares.records import status_in
 from coilmeter.spares.schema import events, heads, notes, verdicts
 from coilmeter.values.bin import BinHead, BinLine
 
+LONGEST_ASKED: Final = 1000
+"""Characters of a text that is looked for: databases take no pattern of any length."""
+
 NOT_JUDGED: Final = "not judged"
 """Grade that is asked for where heads without a verdict are meant."""
 

@@ -71,11 +71,13 @@ def command(
     from coilmeter.cli.results import put_listing
     from coilmeter.cli.typed import say
     from coilmeter.report.bin_tables import heads_listing
-    from coilmeter.spares.searching import Wanted, days_ago, search
+    from coilmeter.spares.records import storable
+    from coilmeter.spares.searching import LONGEST_ASKED, Wanted, days_ago, search
     from coilmeter.spares.verdicts import refresh
     from coilmeter.values import ROLE_KEYS
     from coilmeter.values.bin import Status
 
+    storable(text, "--text", LONGEST_ASKED)
     roles = bin_options.check_words("--role", role, sorted(ROLE_KEYS))
     wanted = Wanted(
         grades=bin_options.check_words("--grade", grade, bin_options.grade_words()),
