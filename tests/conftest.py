@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 import pytest
+from hypothesis import settings
 
 from coilmeter.cli.folders import DATA
 
@@ -17,6 +18,11 @@ SERVER: Final = "COILMETER_TEST_POSTGRESQL"
 """Environment variable with the address of a PostgreSQL database to test the bin on."""
 
 _NUMBERS: Final = itertools.count(1)
+
+
+# How long a machine takes is no property of the program: speed is measured in benchmarks.
+settings.register_profile("coilmeter", deadline=None)
+settings.load_profile("coilmeter")
 
 
 @pytest.fixture(autouse=True, scope="session")
