@@ -179,39 +179,33 @@ class ErringMeter:
         """What the lead null reads."""
         return f"{max(self._null, 0.0):.1f} ohm"
 
-    def shown(self, ohm: float) -> str:
-        """Text of the display with the leads in it."""
+    def shown(self, ohm: float) -> tuple[str, float]:
+        """Text of the display with the leads in it, and the end of the range it is read on."""
         ohm += LEADS_OHM + self.random.uniform(-CONTACT_OHM, CONTACT_OHM)
         number = bisect.bisect_left(self._ends, ohm)
         if number == len(self._ends):
-            return f"OL {self._ends[-1]:.0f} ohm"
+            return "OL", self._ends[-1]
         entry = self.table.ranges[number]
         read = ohm * self._gain[number] + self.random.uniform(-entry.floor_ohm, entry.floor_ohm)
         step = entry.resolution_ohm
         # A last digit too coarse for ohms is written in kohm or Mohm, as a display does.
-        unit, name = next(
-            (pair for pair in ((1.0, "ohm"), (1e3, "kohm")) if step / pair[0] <= 1),
-            (1e6, "Mohm"),
-        )
+        units = ((1.0, "ohm"), (1e3, "kohm"), (1e6, "Mohm"))
+        unit, name = next((each for each in units if step / each[0] <= 1), units[-1])
         decimals = max(-math.floor(math.log10(step / unit) + 1e-9), 0)
-        return f"{max(round(read / step), 0) * step / unit:.{decimals}f} {name}"
+        shown = max(round(read / step), 0) * step / unit
+        return f"{shown:.{decimals}f} {name}", entry.full_scale_ohm
 
     def pairs(
         self, bench: Conducts, field: PinField, wanted: Sequence[PinPair] | None = None
     ) -> Pairs:
         """Read pairs, all of them where none are named, as rows of a file would be read."""
-        rows = [
-            replace(
-                ReadingRow("sitting", number, "H", parse_reading(self._row(bench, *pins))),
-                pins=pins,
-            )
-            for number, pins in enumerate(wanted or [*combinations(field.points, 2)], 1)
-        ]
+        rows = []
+        for number, (a, b) in enumerate(wanted or [*combinations(field.points, 2)], 1):
+            text, end_ohm = self.shown(bench.resistance_between(a, b))
+            row = ReadingRow("sitting", number, "H", parse_reading(text), pins=(a, b))
+            rows.append(replace(row, range_ohm=end_ohm))
         chosen = settings(meter=self.name, lead=self.lead, temperature="20 +/- 1")
         return put_together(pair_readings(rows, chosen, field), field, PinLimits.of(chosen))
-
-    def _row(self, bench: Conducts, a: str, b: str) -> str:
-        return self.shown(bench.resistance_between(a, b))
 
 
 def pairings(pins: Sequence[str]) -> list[list[PinPair]]:

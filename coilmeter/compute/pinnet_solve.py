@@ -7,14 +7,15 @@ conductance differs from zero by more than its uncertainty allows (`PinLimits.si
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
-from coilmeter.compute.pinnet_matrix import conductances
+from coilmeter.compute.pinnet_matrix import Conductances, conductances, resistances
 from coilmeter.compute.pinnet_pairs import Pair, Pairs
 from coilmeter.compute.pinnet_readings import PairReading
 from coilmeter.compute.verdict import Floats
@@ -44,8 +45,8 @@ class Solved:
     nodes: tuple[Node, ...]
     siemens: Floats
     u_siemens: Floats
-    kept: np.typing.NDArray[np.bool_]
-    negative: np.typing.NDArray[np.bool_]
+    kept: npt.NDArray[np.bool_]
+    negative: npt.NDArray[np.bool_]
     unseen_above_ohm: float | None
 
     @property
@@ -130,7 +131,7 @@ class Nodes:
         )
         sigmas = self.pairs.limits.sigmas(len(values))
         least = sigmas * found.u_siemens
-        kept = found.siemens > least
+        kept = _with_what_is_needed(found, found.siemens > least, values, sigmas)
         absent = ~kept & ~np.eye(count, dtype=bool)
         most = np.maximum(found.siemens, 0.0) + least
         unseen = float(1 / most[absent].max()) if absent.any() else None
@@ -144,7 +145,49 @@ class Nodes:
         )
 
 
-_TINY = 1e-6
+def _with_what_is_needed(
+    found: Conductances,
+    kept: npt.NDArray[np.bool_],
+    values: Mapping[tuple[int, int], PairReading],
+    sigmas: float,
+) -> npt.NDArray[np.bool_]:
+    """Add links that differ from none only together, until those kept explain all readings.
+
+    A very low link beside others makes each of these uncertain: left out one by one, they
+    would leave a network that reads otherwise.
+    """
+    kept = kept.copy()
+    off = ~np.eye(len(kept), dtype=bool)
+    while np.isfinite(resistances(np.where(kept, found.siemens, 0.0))).all():
+        if _explains(found, kept, values, sigmas):
+            break
+        left = np.where(off & ~kept & (found.siemens > 0), found.siemens, 0.0)
+        scores = np.divide(left, found.u_siemens, out=np.zeros_like(left), where=left > 0)
+        if not scores.any():
+            break
+        i, j = np.unravel_index(int(scores.argmax()), scores.shape)
+        kept[i, j] = kept[j, i] = True
+    return kept
+
+
+def _explains(
+    found: Conductances,
+    kept: npt.NDArray[np.bool_],
+    values: Mapping[tuple[int, int], PairReading],
+    sigmas: float,
+) -> bool:
+    """Whether the links kept, as they were recovered, give every reading back."""
+    given = resistances(np.where(kept, found.siemens, 0.0))
+    return all(
+        abs(given[at] - value.ohm) <= _ROOM * sigmas * value.u_ohm
+        for at, value in values.items()
+    )
+
+
+_ROOM: Final = 1.5
+"""The links carry the errors of several readings: so much more than one reading may differ."""
+
+_TINY: Final = 1e-6
 """A value between two nodes that are not one is above zero, whatever the null made of it."""
 
 

@@ -275,8 +275,8 @@ class PinMap:
 
     @property
     def faulty(self) -> bool:
-        """Whether something conducts that should not, or a pin belongs to nothing."""
-        odd = {Shape.ALONE, Shape.BRIDGED, Shape.NETWORK, Shape.JOINED}
+        """Whether something conducts that should not, or pins belong to no coil that is told."""
+        odd = {Shape.ALONE, Shape.BRIDGED, Shape.NETWORK, Shape.HIDDEN, Shape.JOINED}
         conducting = {Isolation.BRIDGED, Isolation.LEAKING}
         return any(
             group.shape in odd
