@@ -57,7 +57,7 @@ _BESIDE: Final[list[subprocess.Popen[str]]] = []
 _BLOCK: Final = re.compile(r"^```(\w+)(?: +(\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _PROMPT: Final = re.compile(r"^  (?:[a-z]+>|OL on which range\? \([^)]*\)) (.*)$", re.MULTILINE)
 _OF_THIS_RUN: Final = re.compile(
-    r"\d{4}-\d\d-\d\d(?:T[\d:.]+\+00:00)?|code [0-9A-Z]{4}-[0-9A-Z]{4}"
+    r"\d{4}-\d\d-\d\d(?:T[\d:.]+\+00:00| \d\d:\d\d)?|\b[0-9A-Z]{4}-[0-9A-Z]{4}\b"
 )
 """What no two runs have in common: times, and the codes of heads that are new in a bin."""
 

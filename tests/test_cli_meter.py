@@ -344,7 +344,7 @@ def test_ports(monkeypatch: pytest.MonkeyPatch) -> None:
     ("form", "words", "code", "expected"),
     [
         ("digits14", ("--format", "digits14", "--count", "5"), 0, "5 readings"),
-        ("digits14", (), 2, "These formats fit: digits14 at 2400 baud"),
+        ("digits14", (), 2, "These formats fit: digits14 ("),
         ("block11", ("--format", "digits14"), 3, "none is a frame of digits14"),
     ],
 )

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
@@ -52,9 +53,11 @@ class Played:
 
     def __init__(self, *, display: bool = False, weighs: bool = True) -> None:
         job = ProofJob(shipped().meter("handheld-4000"), (KNOWN,))
-        kinds = {"against": job.against} if weighs else {}
         self.walk = ProofWalk(
-            (KNOWN,), lambda reading: reading.full_scale, ask_display=display, **kinds
+            (KNOWN,),
+            lambda reading: reading.full_scale,
+            against=job.against if weighs else lambda _step, _taken, _before: "",
+            ask_display=display,
         )
         self.at = 50.0
         self._random = np.random.default_rng(3)
@@ -383,6 +386,16 @@ def test_what_cannot_be_typed(text: str) -> None:
         walk.type(text)
 
     assert SHORT == walk.step
+
+
+def test_an_overload_typed_without_its_range() -> None:
+    """Of a meter that ranges by itself, it is past the highest range; else it is not known."""
+    walks = [Played().walk for _ in range(2)]
+    for walk, text in zip(walks, ("OL auto", "OL"), strict=True):
+        for typed in ("0.2", "0.2", text):
+            walk.type(typed)
+
+    assert [math.inf, None] == [walk.results[OPEN].range_ohm for walk in walks]
 
 
 def test_a_slip_of_the_pen_is_asked_about() -> None:

@@ -16,8 +16,10 @@ if TYPE_CHECKING:
     from contextlib import AbstractContextManager
 
     from coilmeter.cli.checking import Job
+    from coilmeter.spares.adding import ProofOf
     from coilmeter.spares.keeping import BinKeeper
     from coilmeter.spares.store import Bin
+    from coilmeter.values.proofs import MeterProof
 
 UNNAMED: Final = "head"
 """Name of a head that nobody named: never the same one as another of that name."""
@@ -35,6 +37,8 @@ class Shelving:
         The bin, as an option names it; None for none.
     job
         The head, how it is judged, and the readings file with what an earlier run took.
+    proof
+        The proof of the meter; None where there is none.
 
     Raises
     ------
@@ -44,7 +48,7 @@ class Shelving:
 
     """
 
-    def __init__(self, store: str | None, job: Job) -> None:
+    def __init__(self, store: str | None, job: Job, proof: MeterProof | None = None) -> None:
         self._source = job.keeper.path
         self._band = job.settings.band
         self._trouble: StoreError | None = None
@@ -61,6 +65,7 @@ class Shelving:
             tuple(job.keeper.rows),
             str(self._source),
             job.settings.band,
+            proof=None if proof is None else _kept(proof),
             new_head=job.head == UNNAMED,
         )
         opened = bin_to_write(store, create=True)
@@ -141,3 +146,11 @@ class Shelving:
 
         what = "new there" if added.is_new else "measured again" if added.again else "gone on"
         say(f"In the bin: {added.name}, code {code(added.code)}, {what}.")
+
+
+def _kept(proof: MeterProof) -> ProofOf:
+    """Give a proof as the bin keeps it: whole, as the document that it is on disk."""
+    from coilmeter.sources.proofs import proof_document
+    from coilmeter.spares.adding import ProofOf
+
+    return ProofOf(proof.meter, proof.made, proof_document(proof))

@@ -10,7 +10,7 @@ from pathlib import Path
 from coilmeter.cli.options import Shape
 from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
 from coilmeter.compute.settings import Settings
-from coilmeter.report.bin_tables import record_document, record_lines
+from coilmeter.report.bin_record import record_document, record_lines
 from coilmeter.report.document import SCHEMA, head_document
 from coilmeter.report.page import HeadPage, page
 from coilmeter.report.photos import load_photo

@@ -24,6 +24,7 @@ from coilmeter.walks.proving_told import (
     ProofDone,
     ProofEvent,
     ProofLift,
+    ProofStep,
     ProofTaken,
 )
 
@@ -33,8 +34,14 @@ _ACTIONS: Final = {
     Part.SHORT: "SHORT",
     Part.SWAPPED: "SWAP",
     Part.OPEN: "OPEN",
-    Part.RESISTOR: "CLIP R",
 }
+
+
+def _action(step: ProofStep) -> str:
+    """Say what to do in a word or two, to be read from afar."""
+    if step.resistor is not None:
+        return f"CLIP {format_ohm(step.resistor.ohm)}"
+    return _ACTIONS[step.part]
 
 
 def proof_sentence(event: ProofEvent) -> str:  # noqa: PLR0911 - a line each
@@ -47,7 +54,7 @@ def proof_sentence(event: ProofEvent) -> str:  # noqa: PLR0911 - a line each
         case ProofTaken(step=step, taken=taken) if taken is not None:
             return (
                 f"taken  {step.name}  {format_ohm(taken.mean_ohm)}, "
-                f"{taken.count} readings, scatter {format_ohm(taken.scatter_ohm)}"
+                f"{taken.count} readings, scatter {taken.scatter_ohm:.2g} ohm"
             )
         case ProofAdvice(text=text):
             return text
@@ -148,7 +155,7 @@ class ProofBench:
         bells = 0
         match event:
             case ProofBegun(step=step):
-                self._line, self._action = text, _ACTIONS[step.part]
+                self._line, self._action = text, _action(step)
                 self._asked = False
             case ProofTaken():
                 self._done.append(text)

@@ -65,6 +65,8 @@ def prove(job: ProofJob) -> MeterProof:
         When the proof could not be kept.
 
     """
+    for line in job.foreseen():
+        say(line)
     walk = job.walk()
     if job.connection is None:
         _typed(walk)

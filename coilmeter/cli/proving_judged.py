@@ -10,7 +10,14 @@ from importlib import metadata
 
 from coilmeter.cli.connection import Connection
 from coilmeter.compute.circumstances import MeterTable
-from coilmeter.compute.proof import MISSED, check_resistor, gain_factor, of_resistors, overall
+from coilmeter.compute.proof import (
+    MISSED,
+    check_resistor,
+    foreseen,
+    gain_factor,
+    of_resistors,
+    overall,
+)
 from coilmeter.compute.proof_leads import check_null, lead_null
 from coilmeter.errors import InputError
 from coilmeter.sources.proofs import TYPED, port_key
@@ -40,11 +47,32 @@ class ProofJob:
         """Whether nobody has to compare the display."""
         return self.connection is None or self.connection.form.facts.verified
 
+    def foreseen(self) -> list[str]:
+        """Say before anything is read what it cannot prove."""
+        if not self.resistors:
+            return [
+                "! no --resistor: leads and bytes are looked at, the accuracy is not proved."
+            ]
+        table = MeterTable(self.meter)
+        hints = [(each.text, foreseen(each, table)) for each in self.resistors]
+        return [
+            f"! {text} proves nothing of what {self.meter.name} states: {hint}."
+            for text, hint in hints
+            if hint
+        ]
+
     def walk(self) -> ProofWalk:
         """Make the walk."""
+        table = MeterTable(self.meter)
+
+        def last_digit(ohm: float) -> float:
+            found = table.range_for(ohm, None)
+            return 0.0 if found is None else found.resolution_ohm
+
         return ProofWalk(
             self.resistors,
-            MeterTable(self.meter).range_end,
+            table.range_end,
+            last_digit=last_digit,
             against=self.against,
             ask_display=not self.verified,
         )

@@ -11,12 +11,14 @@ from typing import Final, Self
 from rich.console import Console
 from rich.live import Live
 
-from coilmeter.cli.boxed import Boxed, Row
+from coilmeter.cli.boxed import FRAME, Boxed, Row
 from coilmeter.cli.connection import Connection
-from coilmeter.cli.figures import big
-from coilmeter.cli.keys import keyboard
+from coilmeter.cli.figures import big, big_words
+from coilmeter.cli.keys import NoKeys, keyboard
+from coilmeter.cli.logging_texts import number_of
 from coilmeter.cli.port_words import (
     CTRL_C_ENDS,
+    Q_ENDS,
     afterwards,
     back_words,
     cautions_of,
@@ -36,10 +38,18 @@ from coilmeter.sources.port_events import (
 )
 from coilmeter.sources.port_lasting import LastingStream
 from coilmeter.units import format_ohm
-from coilmeter.values import Reading
+from coilmeter.values import Flag, Reading
 
 _RATE_OVER: Final = 30
 _LONGEST_HEX: Final = 24
+_MARKS: Final = {
+    Flag.HOLD: "HOLD",
+    Flag.RELATIVE: "REL",
+    Flag.MAXIMUM: "MAX",
+    Flag.MINIMUM: "MIN",
+    Flag.LOW_BATTERY: "BATTERY",
+}
+"""Flags without which a reading is not what it seems."""
 
 
 @dataclass
@@ -51,7 +61,8 @@ class Watch:
     readings, rejected
         How many.
     latest, no_frame, advice
-        The last reading, the last stretch that was none with its reason, and what to mind.
+        The reading that the meter shows now, None while it is away; the last stretch that was
+        none with its reason; and what to mind.
 
     """
 
@@ -78,17 +89,28 @@ class Watch:
     def counts(self) -> str:
         """How many so far, and how fast, in words."""
         rate = f", {self.rate_hz:.1f} a second" if self.rate_hz else ""
-        return f"{self.readings} readings{rate}; {self.rejected} stretches that are no frame"
+        rejected = number_of(self.rejected, "stretch", "stretches")
+        return f"{number_of(self.readings, 'reading')}{rate}; {rejected} that are no frame"
+
+    @property
+    def marks(self) -> str:
+        """Flags that must be seen from afar, in capitals."""
+        flags = frozenset[Flag]() if self.latest is None else self.latest.flags
+        return " ".join(word for flag, word in _MARKS.items() if flag in flags)
 
 
 def facts_of(reading: Reading) -> str:
     """Say what a frame carries besides its number."""
     parts = [reading.function.replace("_", " ")]
-    if reading.unit == "ohm" and reading.full_scale:
-        parts.append(f"range to {format_ohm(reading.full_scale)}")
-    if reading.unit == "ohm" and reading.resolution:
-        parts.append(f"last digit {format_ohm(reading.resolution)}")
+    if reading.full_scale:
+        parts.append(f"range to {_quantity(reading.full_scale, reading.unit)}")
+    if reading.resolution:
+        parts.append(f"last digit {_quantity(reading.resolution, reading.unit)}")
     return ", ".join([*parts, *(flag.replace("_", " ") for flag in sorted(reading.flags))])
+
+
+def _quantity(value: float, unit: str) -> str:
+    return format_ohm(value) if unit == "ohm" else f"{value:g} {unit}".rstrip()
 
 
 def hex_of(raw: bytes) -> str:
@@ -124,6 +146,7 @@ def watch(connection: Connection, *, count: int | None, for_s: float) -> Watch:
         keyboard() as keys,
         _Shown() as shown,
     ):
+        way_out = CTRL_C_ENDS if isinstance(keys, NoKeys) else Q_ENDS
         while seen.readings < most and clock.now() < end and "q" not in keys.pressed().lower():
             for item in stream.poll():
                 match item:
@@ -136,14 +159,16 @@ def watch(connection: Connection, *, count: int | None, for_s: float) -> Watch:
                         seen.rejected += 1
                         seen.no_frame = f"no frame: {hex_of(rejected.raw)} ({rejected.reason})"
                         shown.note(seen.no_frame)
-                    case FellSilent() | Unreadable() if seen.latest is None:
+                    case FellSilent() | Unreadable() if not seen.readings:
                         raise item.error
                     case LinkBack() | TalksAgain():
                         seen.advice = back_words(item, connection.port)
+                        shown.note(seen.advice)
                     case _:
-                        seen.advice = ": ".join(
-                            trouble_words(item, connection.port, CTRL_C_ENDS)
-                        )
+                        words = trouble_words(item, connection.port, way_out)
+                        # What it showed last is no longer what it shows.
+                        seen.advice, seen.latest = ": ".join(words), None
+                        shown.note(seen.advice)
             shown.draw(seen)
     for line in afterwards(meter):
         say(line)
@@ -183,10 +208,11 @@ class _Shown:
         """Draw the screen anew where it has changed."""
         if self._live is None:
             return
-        latest = seen.latest
+        latest, width = seen.latest, self._live.console.width - FRAME
         boxed = Boxed(
             (
                 Row(f"{big('' if latest is None else reading_text(latest))}\n", "bold"),
+                *([Row(f"{big_words(seen.marks, width)}\n", "bold")] if seen.marks else []),
                 Row("" if latest is None else facts_of(latest), wraps=True),
                 Row("" if latest is None else hex_of(latest.raw), "dim", wraps=True),
                 Row(seen.no_frame, wraps=True),

@@ -25,6 +25,7 @@ from coilmeter.compute.judge import judge_rows
 from coilmeter.compute.resolve import Resolver
 from coilmeter.compute.settings import Settings
 from coilmeter.values import Condition, ReadingRow
+from coilmeter.values.unproved import SUFFIX
 
 COVERAGE: Final = 2.0
 _DECIDED: Final = frozenset(
@@ -142,14 +143,13 @@ def change_of(before: Measured, after: Measured, *, same_meter: bool = True) -> 
     """
     if before.ohm is None or after.ohm is None or before.ohm <= 0:
         return Change(before, after, None, None, None, _by_verdict(before, after))
-    shared = (
-        same_meter and before.meter == after.meter and before.range_number == after.range_number
-    )
     squares = 0.0
     parts = zip(PARTS, before.parts_ohm, after.parts_ohm, strict=True)
     for name, first, second in parts:
-        if name == "gain" and shared:
-            squares += (second - first) ** 2
+        if name == "gain" and same_meter and _shared(before, after):
+            # A gain that is off by the same part both times leaves the change off by that part.
+            gain = max(first / before.ohm, second / abs(after.ohm or before.ohm))
+            squares += (gain * (after.ohm - before.ohm)) ** 2
         else:
             squares += first**2 + second**2
     u = math.sqrt(squares)
@@ -170,6 +170,12 @@ def e_n(
     Source: ISO 13528:2022 9.7.
     """
     return (value - reference) / math.hypot(expanded_u, expanded_u_reference)
+
+
+def _shared(before: Measured, after: Measured) -> bool:
+    """Whether both are of the same meter, proved or not, and of the same range of it."""
+    meters = {each.meter.removesuffix(SUFFIX) for each in (before, after)}
+    return len(meters) == 1 and before.range_number == after.range_number
 
 
 def _by_verdict(before: Measured, after: Measured) -> Constancy:

@@ -10,6 +10,7 @@ right are named, and nothing is guessed from them.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 from coilmeter.compute.pinnet_blocks import Block, Form, blocks_of
 from coilmeter.compute.pinnet_checks import impossible, refuted
@@ -82,7 +83,7 @@ def _gaps(
     paths: Sequence[PinPath],
 ) -> Iterator[Gap]:
     for block in blocks:
-        yield from _inner(block)
+        yield from _inner(pairs, block)
     for pair in pairs.by_pins.values():
         yield from _doubts(pair)
     for path in paths:
@@ -94,8 +95,11 @@ def _gaps(
             yield gap
 
 
-def _inner(block: Block) -> Iterator[Gap]:
+def _inner(pairs: Pairs, block: Block) -> Iterator[Gap]:
     """Tell what is missing within a block."""
+    if block.form is Form.POINT:
+        yield from _shorted_coil(pairs, block)
+        return
     beeps = tuple(pair.pins for pair in block.unread if pair.readings)
     rest = tuple(pair.pins for pair in block.unread if not pair.as_coil)
     names = ", ".join(pin for node in block.nodes for pin in node)
@@ -103,17 +107,40 @@ def _inner(block: Block) -> Iterator[Gap]:
         listed = ", ".join("-".join(pins) for pins in beeps)
         told = f"{listed}: known to conduct, and not how well; read it in ohms"
         yield Gap(Missing.VALUE, beeps, told)
+    elif block.form is Form.UNCLEAR:
+        told = (
+            f"pins {names}: the readings are too uncertain to tell what lies between each two; "
+            "read them on a finer range, null the leads, or use four wires"
+        )
+        among = combinations([pin for node in block.nodes for pin in node], 2)
+        yield Gap(Missing.DOUBT, tuple(among), told)
     elif block.unread:
         told = f"pins {names} conduct to each other; what lies between each two is not known"
         yield Gap(Missing.INNER, tuple(pair.pins for pair in block.unread), told)
 
 
+def _shorted_coil(pairs: Pairs, block: Block) -> Iterator[Gap]:
+    """Tell where pins that read near zero, and nothing else, may be a very low coil."""
+    (node,) = block.nodes
+    if len(node) == 1 or CASE in node:
+        return
+    inner = [pair for pair in pairs.between(node, node) if pair.value is not None]
+    values = [pair.value for pair in inner if pair.value is not None]
+    highest = max((value.ohm + 2 * value.u_ohm for value in values), default=0.0)
+    if highest > pairs.limits.short_ohm:
+        told = (
+            f"pins {', '.join(node)}: less than {format_ohm(highest)} between them, a shorted "
+            "coil or one as low as that; null the leads or use four wires"
+        )
+        yield Gap(Missing.DOUBT, tuple(dict.fromkeys(pair.pins for pair in inner)), told)
+
+
 def _doubts(pair: Pair) -> Iterator[Gap]:
     """Tell where one value may be of two sorts."""
-    if pair.value is None or (len(pair.possible) == 1 and not pair.barely):
+    if pair.value is None or len(pair.possible) == 1:
         return
     said = pair.readings[-1].told
-    if pair.barely or {Zone.SHORT, Zone.COIL} <= pair.possible:
+    if {Zone.SHORT, Zone.COIL} <= pair.possible:
         told = f"{said}: a dead short or a very low coil; null the leads or use four wires"
         yield Gap(Missing.DOUBT, (pair.pins,), told)
     elif {Zone.COIL, Zone.LEAK} <= pair.possible:

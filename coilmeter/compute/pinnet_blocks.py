@@ -23,11 +23,15 @@ from typing import Final
 
 from coilmeter.compute.pinnet_pairs import Pair
 from coilmeter.compute.pinnet_readings import PairReading
-from coilmeter.compute.pinnet_solve import Node, Nodes, Solved, has_case
+from coilmeter.compute.pinnet_solve import Node, Nodes, Solved, connected, has_case
 
 ADD_SIGMAS: Final = 3.0
 """Sums of readings that should be equal and lie further apart than so many u are not."""
 
+COARSE_ACROSS: Final = 0.25
+"""What lies within is not told by readings whose own u is a larger fraction of it (own)."""
+
+_PAIR: Final = 2
 _TWO_COILS: Final = 4
 _STAR: Final = 3
 
@@ -40,6 +44,7 @@ class Form(Enum):
     HIDDEN = auto()
     NETWORK = auto()
     OPEN = auto()
+    UNCLEAR = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +64,8 @@ class Block:
     unread
         Pairs that are missing.
 
+    A block is `Form.UNCLEAR` where its readings are too uncertain to tell its links.
+
     """
 
     nodes: tuple[Node, ...]
@@ -70,6 +77,8 @@ class Block:
     @property
     def links(self) -> list[tuple[Node, Node]]:
         """The two nodes of each link."""
+        if len(self.nodes) == _PAIR and self.form is Form.TREE:
+            return [(self.nodes[0], self.nodes[1])]
         if self.solved is None:
             return []
         return [(self.nodes[i], self.nodes[j]) for i, j in self.solved.links]
@@ -96,18 +105,67 @@ def blocks_of(nodes: Nodes, part: Sequence[Node]) -> list[Block]:
     unread = nodes.unread(part)
     if unread:
         return [Block(tuple(part), Form.OPEN, unread=tuple(unread))]
+    halves = _by_scale(nodes, part)
+    if halves is not None:
+        if any(len(half) == 1 and not has_case(half) for half in halves):
+            return [Block(tuple(part), Form.UNCLEAR)]
+        return [block for half in halves for block in blocks_of(nodes, half)]
     solved = nodes.solve(part)
-    if solved.is_tree:
+    if len(part) == _PAIR or (solved.is_tree and solved.clear):
         return [Block(tuple(part), Form.TREE, solved)]
-    parts = solved.parts
-    if len(parts) == 1:
-        parts = _apart(nodes, solved)
+    if not solved.clear or not solved.links:
+        return [Block(tuple(part), Form.UNCLEAR)]
+    parts = solved.parts if len(solved.parts) > 1 else _apart(nodes, solved)
     if len(parts) > 1:
         return [block for each in parts for block in blocks_of(nodes, each)]
-    arms = _arms(nodes, part)
-    if arms is not None:
-        return [Block(tuple(part), Form.HIDDEN, solved, arms)]
-    return [Block(tuple(part), Form.NETWORK, solved)]
+    return [_tangle(nodes, solved)]
+
+
+def _by_scale(
+    nodes: Nodes, part: Sequence[Node]
+) -> tuple[tuple[Node, ...], tuple[Node, ...]] | None:
+    """Part nodes where the way across is read more coarsely than what is on one side of it.
+
+    Such readings say nothing of the links within: 6 kohm to 20 ohm hides a coil of 2 ohm.
+    None where all was read finely enough.
+    """
+    rest, ways = list(part[1:]), []
+    reached = [part[0]]
+    while rest:
+        # The shortest way to a node that is not reached yet (Prim).
+        known = [
+            (value, a, b)
+            for a in reached
+            for b in rest
+            if (value := nodes.value(a, b)) is not None
+        ]
+        way = min(known, key=lambda each: each[0].ohm)
+        ways.append(way)
+        reached.append(way[2])
+        rest.remove(way[2])
+    for cut in sorted(ways, key=lambda each: -each[0].ohm):
+        others = [(a, b) for _, a, b in ways if (a, b) != cut[1:]]
+        one, other = connected(part, others)
+        inner = [
+            value.ohm
+            for side in (one, other)
+            for a, b in combinations(side, 2)
+            if (value := nodes.value(a, b)) is not None
+        ]
+        if inner and cut[0].own_ohm > COARSE_ACROSS * min(inner):
+            return one, other
+    return None
+
+
+def _tangle(nodes: Nodes, solved: Solved) -> Block:
+    """Give a block that holds together, yet in no tree, and cannot be taken apart."""
+    arms = _arms(nodes, solved.nodes)
+    if arms is None:
+        return Block(solved.nodes, Form.NETWORK, solved)
+    if any(arm <= ADD_SIGMAS * u for arm, u in arms):
+        # A pin at the common point itself would be a tree: the readings do not tell which.
+        return Block(solved.nodes, Form.UNCLEAR)
+    return Block(solved.nodes, Form.HIDDEN, solved, tuple(arm for arm, _ in arms))
 
 
 def _apart(nodes: Nodes, solved: Solved) -> list[tuple[Node, ...]]:
@@ -131,9 +189,7 @@ def _halves(
     nodes: Nodes, part: Sequence[Node]
 ) -> tuple[tuple[Node, ...], tuple[Node, ...]] | None:
     """Two pairs of nodes that belong together, by the four-point condition; None if none."""
-    a, b, c, d = part
-    splits = (((a, b), (c, d)), ((a, c), (b, d)), ((a, d), (b, c)))
-    ranked = sorted(splits, key=lambda split: _sum(nodes, split))
+    ranked = sorted(_splits(part), key=lambda split: _sum(nodes, split))
     (one, other), *larger = ranked
     near, far = larger
     same = _differ(nodes, near, far) <= ADD_SIGMAS
@@ -145,33 +201,38 @@ def _halves(
     return (one, other) if same and less else None
 
 
-def _arms(nodes: Nodes, part: Sequence[Node]) -> tuple[float, ...] | None:
-    """Resistance from each node to a common point that is not brought out; None if none.
+def _arms(nodes: Nodes, part: Sequence[Node]) -> list[tuple[float, float]] | None:
+    """Resistance from each node to a common point that is not brought out, with its u.
 
-    With r_ij = x_i + x_j throughout, x_i = (sum_j r_ij - S / (n - 1)) / (n - 2), where S is
-    the sum over all pairs.
+    None where there is no such point.  With r_ij = x_i + x_j throughout,
+    x_i = (sum_j r_ij - S / (n - 1)) / (n - 2), where S is the sum over all pairs.
     """
     count = len(part)
     if count < _STAR:
         return None
+    for four in combinations(part, _TWO_COILS):
+        if any(_differ(nodes, x, y) > ADD_SIGMAS for x, y in combinations(_splits(four), 2)):
+            return None
     reads = {
-        (i, j): value.ohm
+        (i, j): value
         for i, j in combinations(range(count), 2)
         if (value := nodes.value(part[i], part[j])) is not None
     }
-    whole = math.fsum(reads.values()) / (count - 1)
-    arms = tuple(
-        (math.fsum(ohm for pair, ohm in reads.items() if i in pair) - whole) / (count - 2)
+    return [
+        combination(
+            [
+                (((i in pair) - 1 / (count - 1)) / (count - 2), value)
+                for pair, value in reads.items()
+            ]
+        )
         for i in range(count)
-    )
-    if min(arms) <= 0:
-        return None
-    for four in combinations(part, _TWO_COILS):
-        a, b, c, d = four
-        splits = (((a, b), (c, d)), ((a, c), (b, d)), ((a, d), (b, c)))
-        if any(_differ(nodes, x, y) > ADD_SIGMAS for x, y in combinations(splits, 2)):
-            return None
-    return arms
+    ]
+
+
+def _splits(four: Sequence[Node]) -> list[tuple[tuple[Node, Node], tuple[Node, Node]]]:
+    """Give the three ways to part four nodes into two pairs."""
+    a, b, c, d = four
+    return [((a, b), (c, d)), ((a, c), (b, d)), ((a, d), (b, c))]
 
 
 def _sum(nodes: Nodes, split: Sequence[Sequence[Node]]) -> float:

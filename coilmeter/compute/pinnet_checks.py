@@ -72,7 +72,7 @@ def refuted(pairs: Pairs) -> list[Contradiction]:
 
 def impossible(pairs: Pairs, solved: Solved) -> list[Contradiction]:
     """Name the readings among nodes that no network of resistors has together."""
-    if not solved.negative.any():
+    if solved.explains:
         return []
     among = [pair.pins for pair in _within(pairs, solved)]
     names = ", ".join(pin for node in solved.nodes for pin in node)

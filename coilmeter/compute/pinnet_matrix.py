@@ -1,4 +1,4 @@
-"""From the resistances between all pairs of points to the conductances that are really there.
+"""From the resistances between all pairs of points to the conductances between them.
 
 For the points of one connected network of resistors, R is the matrix of the resistances read
 between each two of them (diagonal zero), and L the Laplacian: minus the conductance of the
@@ -31,13 +31,25 @@ _LEAST_POINTS: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class Conductances:
-    """What was recovered: conductance of each link and its standard uncertainty, siemens.
+    """What was recovered.
 
-    Both are symmetric matrices with a diagonal of zero.
+    Parameters
+    ----------
+    siemens
+        Conductance of the link of each pair (i, j) with i < j, in the order of
+        `numpy.triu_indices`, shape (p,).
+    covariance
+        Their covariance, siemens squared, shape (p, p).
+
     """
 
     siemens: Floats
-    u_siemens: Floats
+    covariance: Floats
+
+    @property
+    def u_siemens(self) -> Floats:
+        """Standard uncertainty of each, in the same order."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)), float)
 
 
 def conductances(
@@ -66,11 +78,14 @@ def conductances(
         message = f"a square matrix of two points or more, not {resistance_ohm.shape}"
         raise ValueError(message)
     laplacian = laplacian_of(resistance_ohm)
-    variance = _own_variance(laplacian, own_ohm)
-    for shared in shared_ohm:
-        variance += (0.5 * laplacian @ shared @ laplacian) ** 2
-    off = ~np.eye(len(laplacian), dtype=bool)
-    return Conductances(np.where(off, -laplacian, 0.0), np.where(off, np.sqrt(variance), 0.0))
+    upper = np.triu_indices(len(laplacian), 1)
+    i, j = upper[0][:, None], upper[1][:, None]
+    k, m = upper[0][None, :], upper[1][None, :]
+    # The link i-j moves with the reading k-m, which stands twice in a symmetric matrix.
+    slope = -0.5 * (laplacian[i, k] * laplacian[m, j] + laplacian[i, m] * laplacian[k, j])
+    causes = [np.diag(own_ohm[upper]), *(shared[upper][:, None] for shared in shared_ohm)]
+    moved = slope @ np.hstack(causes)
+    return Conductances(-laplacian[upper], np.asarray(moved @ moved.T, float))
 
 
 def laplacian_of(resistance_ohm: Floats) -> Floats:
@@ -114,19 +129,6 @@ def resistances(siemens: Floats) -> Floats:
         diagonal = np.diag(inverse)
         result[np.ix_(part, part)] = diagonal[:, None] + diagonal[None, :] - 2 * inverse
     return np.asarray(np.maximum(result, 0.0), float)
-
-
-def _own_variance(laplacian: Floats, own_ohm: Floats) -> Floats:
-    """Variance of each link from what the readings do not share.
-
-    The link i-j moves with the reading k-l by half of L_ik L_lj + L_il L_kj; each reading
-    stands twice in a symmetric matrix.
-    """
-    squares = np.where(np.eye(len(own_ohm), dtype=bool), 0.0, own_ohm**2)
-    one_way = (laplacian**2) @ squares @ (laplacian**2).T
-    along = laplacian[:, None, :] * laplacian[None, :, :]
-    both_ways = np.einsum("ijk,kl,ijl->ij", along, squares, along, optimize=True)
-    return np.asarray((one_way + both_ways) / 4, float)
 
 
 def _parts(siemens: Floats) -> list[list[int]]:

@@ -50,8 +50,6 @@ class Pair:
         The value, of several readings their mean; None where there are bounds only.
     above_ohm, below_ohm
         It is above the first, and below the second.
-    short_ohm
-        Below this, two points are one whatever the meter.
 
     """
 
@@ -61,17 +59,11 @@ class Pair:
     value: PairReading | None = None
     above_ohm: float = 0.0
     below_ohm: float = math.inf
-    short_ohm: float = 0.0
 
     @property
     def shorted(self) -> bool:
         """Whether the two are taken as one: what is between them is not told from zero."""
         return self.possible == {Zone.SHORT}
-
-    @property
-    def barely(self) -> bool:
-        """Whether they are taken as one, and it may be a very low coil all the same."""
-        return self.shorted and self.value is not None and self.value.ohm >= self.short_ohm
 
     @property
     def as_coil(self) -> bool:
@@ -191,7 +183,6 @@ def _merged(pins: PinPair, readings: Sequence[PairReading], limits: PinLimits) -
         _mean(values) if values else None,
         above,
         below,
-        limits.short_ohm,
     )
 
 

@@ -10,6 +10,7 @@ from itertools import combinations
 import numpy as np
 
 from coilmeter.compute.pinnet_blocks import Block
+from coilmeter.compute.pinnet_links import choose
 from coilmeter.compute.pinnet_matrix import conductances
 from coilmeter.compute.pinnet_pairs import Pair
 from coilmeter.compute.pinnet_places import Joint, joint
@@ -133,8 +134,8 @@ def _kept(
         )
     except ValueError:
         return dict.fromkeys(found, True)
-    sigmas = nodes.pairs.limits.sigmas(len(found))
-    return {at: bool(recovered.siemens[at] > sigmas * recovered.u_siemens[at]) for at in found}
+    kept = choose(recovered, nodes.pairs.limits.error).kept
+    return dict(zip(combinations(range(count), 2), map(bool, kept), strict=True))
 
 
 def _sorted(a: int, b: int) -> tuple[int, int]:

@@ -12,7 +12,6 @@ import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from statistics import NormalDist
 from typing import Final, Self
 
 from coilmeter.compute.budget import below_zero, wrong_null
@@ -81,14 +80,10 @@ class PinLimits:
             confidence=settings.confidence,
         )
 
-    def sigmas(self, count: int) -> float:
-        """Give the standard uncertainties by which one of `count` links must differ from none.
-
-        So that all of them together are invented with `FALSE_SHARE` of what the confidence
-        leaves open: one time in a hundred at 0.95.
-        """
-        left = (1 - self.confidence) * FALSE_SHARE / max(count, 1)
-        return NormalDist().inv_cdf(1 - left)
+    @property
+    def error(self) -> float:
+        """Probability with which a link may be invented in a group: 0.01 at 0.95."""
+        return (1 - self.confidence) * FALSE_SHARE
 
 
 @dataclass(frozen=True, slots=True)

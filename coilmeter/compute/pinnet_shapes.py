@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from coilmeter.compute.pinnet_blocks import Block, Form
-from coilmeter.compute.pinnet_solve import Nodes, Solved, connected, has_case
+from coilmeter.compute.pinnet_solve import Node, Nodes, Solved, connected, has_case
 from coilmeter.compute.pinnet_trees import (
     UNLIKE,
     direct,
@@ -33,6 +33,10 @@ def group_of(nodes: Nodes, block: Block) -> PinGroup:
             return _hidden(nodes, block)
         case Form.NETWORK:
             return _network(nodes, block)
+        case Form.UNCLEAR:
+            names = ", ".join(map(plain, block.nodes))
+            told = f"{names} conduct to each other, too uncertain to tell how"
+            return PinGroup(block.nodes, Shape.OPEN, (), told)
 
 
 def _point(nodes: Nodes, block: Block) -> PinGroup:
@@ -87,24 +91,14 @@ def _hidden(nodes: Nodes, block: Block) -> PinGroup:
 
 
 def _network(nodes: Nodes, block: Block) -> PinGroup:
-    """Tell coils that are bridged at their pins from what is nothing simpler.
-
-    The lowest links that hold all pins together are the coils, where every further link is
-    far above all of them.
-    """
+    """Tell coils that are bridged at their pins from what is nothing simpler."""
     solved = _solved(block)
-    links = sorted(_recovered(nodes, block, solved), key=lambda link: link.ohm or 0.0)
-    coils: list[PinLink] = []
-    for link in links:
-        ends = [(node,) for node in _points(block)]
-        before = connected(ends, [((each.pins[0],), (each.pins[1],)) for each in coils])
-        if not any({(pin,) for pin in link.pins} <= set(part) for part in before):
-            coils.append(link)
-    bridges = [link for link in links if link not in coils]
-    highest = max(link.ohm or 0.0 for link in coils)
+    links = sorted(_recovered(nodes, block, solved), key=_ohm)
+    bridges = _odd_one(block, links) or _far_above(block, links)
     unseen = solved.unseen_above_ohm
-    if all((link.ohm or 0.0) > (1 + UNLIKE) * highest for link in bridges):
+    if bridges:
         marked = tuple(_no_coil(link) if link in bridges else link for link in links)
+        coils = [link for link in links if link not in bridges]
         told = f"{listed(coils)}, bridged by {listed(bridges)}"
         return PinGroup(block.nodes, Shape.BRIDGED, marked, told, unseen)
     told = (
@@ -112,6 +106,47 @@ def _network(nodes: Nodes, block: Block) -> PinGroup:
         f"{listed(links)}"
     )
     return PinGroup(block.nodes, Shape.NETWORK, tuple(map(_no_coil, links)), told, unseen)
+
+
+def _odd_one(block: Block, links: Sequence[PinLink]) -> list[PinLink]:
+    """Give the one link too many where all others are alike and it is not; else nothing."""
+    if len(links) != len(block.nodes):
+        return []
+    odd = []
+    for link in links:
+        rest = [_ohm(other) for other in links if other is not link]
+        low, high = min(rest), max(rest)
+        whole = len(_held_together(block, [each for each in links if each is not link])) == 1
+        alike = high <= (1 + UNLIKE) * low
+        unlike = not low / (1 + UNLIKE) <= _ohm(link) <= high * (1 + UNLIKE)
+        if whole and alike and unlike:
+            odd.append(link)
+    return odd if len(odd) == 1 else []
+
+
+def _far_above(block: Block, links: Sequence[PinLink]) -> list[PinLink]:
+    """Give what is left beside the lowest links that hold all pins together.
+
+    Nothing where some of it is not far above all of these: it may be a coil itself.
+    """
+    coils: list[PinLink] = []
+    for link in links:
+        before = _held_together(block, coils)
+        if not any({(pin,) for pin in link.pins} <= {*part} for part in before):
+            coils.append(link)
+    rest = [link for link in links if link not in coils]
+    highest = max(map(_ohm, coils))
+    return rest if all(_ohm(link) > (1 + UNLIKE) * highest for link in rest) else []
+
+
+def _held_together(block: Block, links: Sequence[PinLink]) -> list[tuple[Node, ...]]:
+    """Parts of the pins of a block that links hold together."""
+    ends = [((link.pins[0],), (link.pins[1],)) for link in links]
+    return connected([(node[0],) for node in block.nodes], ends)
+
+
+def _ohm(link: PinLink) -> float:
+    return link.ohm or 0.0
 
 
 def _recovered(nodes: Nodes, block: Block, solved: Solved) -> list[PinLink]:
@@ -138,10 +173,6 @@ def _of_warmth(ohm: float, u_cold_ohm: float, u_ohm: float) -> float:
 
 def _no_coil(link: PinLink) -> PinLink:
     return PinLink(link.pins, link.ohm, link.u_ohm, reading=link.reading, is_coil=False)
-
-
-def _points(block: Block) -> Sequence[str]:
-    return [node[0] for node in block.nodes]
 
 
 def _solved(block: Block) -> Solved:

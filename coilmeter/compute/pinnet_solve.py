@@ -1,21 +1,22 @@
 """Points that conduct to each other as coils do, solved into the links that are there.
 
 Points joined by a dead short are one node.  A set of nodes whose pairs have all been read is
-turned into conductances (`coilmeter.compute.pinnet_matrix`); a link is kept when its
-conductance differs from zero by more than its uncertainty allows (`PinLimits.sigmas`).
+turned into conductances (`coilmeter.compute.pinnet_matrix`), of which those are kept that
+differ from none (`coilmeter.compute.pinnet_links`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Final, TypeAlias
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from coilmeter.compute.pinnet_matrix import Conductances, conductances, resistances
+from coilmeter.compute.pinnet_links import choose, sigmas
+from coilmeter.compute.pinnet_matrix import conductances
 from coilmeter.compute.pinnet_pairs import Pair, Pairs
 from coilmeter.compute.pinnet_readings import PairReading
 from coilmeter.compute.verdict import Floats
@@ -35,8 +36,12 @@ class Solved:
         The nodes.
     siemens, u_siemens
         Conductance of each link and its standard uncertainty, symmetric, siemens.
-    kept, negative
-        Which links differ from none, and which are impossibly below none; symmetric.
+    kept
+        Which links are there; symmetric.
+    explains
+        False where no links explain the readings.
+    clear
+        False where the readings are too uncertain to tell which links there are.
     unseen_above_ohm
         A link of more than this, beside those kept, may have been missed.
 
@@ -46,7 +51,8 @@ class Solved:
     siemens: Floats
     u_siemens: Floats
     kept: npt.NDArray[np.bool_]
-    negative: npt.NDArray[np.bool_]
+    explains: bool
+    clear: bool
     unseen_above_ohm: float | None
 
     @property
@@ -129,63 +135,26 @@ class Nodes:
             _matrix(count, {place: value.own_ohm for place, value in values.items()}),
             shared_parts(count, values),
         )
-        sigmas = self.pairs.limits.sigmas(len(values))
-        least = sigmas * found.u_siemens
-        kept = _with_what_is_needed(found, found.siemens > least, values, sigmas)
-        absent = ~kept & ~np.eye(count, dtype=bool)
-        most = np.maximum(found.siemens, 0.0) + least
+        error = self.pairs.limits.error
+        chosen = choose(found, error)
+        sharp = all(value.u_ohm <= _COARSEST * value.ohm for value in values.values())
+        least = sigmas(error, len(values))
+        absent = ~chosen.kept
+        most = np.maximum(chosen.siemens, 0.0) + least * chosen.u_siemens
         unseen = float(1 / most[absent].max()) if absent.any() else None
         return Solved(
             tuple(nodes),
-            found.siemens,
-            found.u_siemens,
-            kept,
-            found.siemens < -least,
+            _symmetric(count, chosen.siemens),
+            _symmetric(count, chosen.u_siemens),
+            _symmetric(count, chosen.kept) > 0,
+            chosen.explains,
+            sharp and chosen.clear,
             unseen,
         )
 
 
-def _with_what_is_needed(
-    found: Conductances,
-    kept: npt.NDArray[np.bool_],
-    values: Mapping[tuple[int, int], PairReading],
-    sigmas: float,
-) -> npt.NDArray[np.bool_]:
-    """Add links that differ from none only together, until those kept explain all readings.
-
-    A very low link beside others makes each of these uncertain: left out one by one, they
-    would leave a network that reads otherwise.
-    """
-    kept = kept.copy()
-    off = ~np.eye(len(kept), dtype=bool)
-    while np.isfinite(resistances(np.where(kept, found.siemens, 0.0))).all():
-        if _explains(found, kept, values, sigmas):
-            break
-        left = np.where(off & ~kept & (found.siemens > 0), found.siemens, 0.0)
-        scores = np.divide(left, found.u_siemens, out=np.zeros_like(left), where=left > 0)
-        if not scores.any():
-            break
-        i, j = np.unravel_index(int(scores.argmax()), scores.shape)
-        kept[i, j] = kept[j, i] = True
-    return kept
-
-
-def _explains(
-    found: Conductances,
-    kept: npt.NDArray[np.bool_],
-    values: Mapping[tuple[int, int], PairReading],
-    sigmas: float,
-) -> bool:
-    """Whether the links kept, as they were recovered, give every reading back."""
-    given = resistances(np.where(kept, found.siemens, 0.0))
-    return all(
-        abs(given[at] - value.ohm) <= _ROOM * sigmas * value.u_ohm
-        for at, value in values.items()
-    )
-
-
-_ROOM: Final = 1.5
-"""The links carry the errors of several readings: so much more than one reading may differ."""
+_COARSEST: Final = 0.25
+"""A value with a larger relative uncertainty is too coarse for what is true to first order."""
 
 _TINY: Final = 1e-6
 """A value between two nodes that are not one is above zero, whatever the null made of it."""
@@ -249,3 +218,9 @@ def _matrix(count: int, entries: dict[tuple[int, int], float]) -> Floats:
     for (i, j), entry in entries.items():
         matrix[i, j] = matrix[j, i] = entry
     return matrix
+
+
+def _symmetric(count: int, upper: npt.NDArray[Any]) -> Floats:
+    matrix = np.zeros((count, count))
+    matrix[np.triu_indices(count, 1)] = upper
+    return matrix + matrix.T

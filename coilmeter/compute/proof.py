@@ -45,6 +45,7 @@ TOLERANCES: Final = (0.1, 0.05, 0.02, 0.01, 0.005, 0.0025, 0.001, 0.0005, 0.0002
 """Tolerances that resistors are sold with, as fractions (common practice, no source)."""
 
 _SQRT3: Final = math.sqrt(3.0)
+_SQRT12: Final = math.sqrt(12.0)
 _COVERAGE: Final = 2.0
 _NEAR_END: Final = 0.9
 _STEPS: Final = 40
@@ -87,6 +88,20 @@ def check_resistor(
         why=f"{resistor.text}: read {format_ohm(taken.mean_ohm - null.ohm)} without the "
         f"leads, {_signed(deviation)} ({percent:+.2f} %) off; {why}",
     )
+
+
+def foreseen(resistor: KnownResistor, table: MeterTable) -> str:
+    """Say which resistor to take where this one cannot prove the meter; empty where it can.
+
+    Before anything is read: only the last digit is uncertain then.
+    """
+    found = table.range_for(resistor.ohm, None)
+    if found is None:
+        return "it is past the ranges of the meter: take a smaller one"
+    stated = limit_ohm(found, resistor.ohm)
+    random = math.hypot(1, 1) * found.resolution_ohm / _SQRT12
+    case = _Case(resistor.ohm, resistor.tolerance, stated, random, found)
+    return "" if case.missed <= MISSED else case.better()
 
 
 def of_resistors(checks: Sequence[ResistorCheck]) -> list[tuple[Outcome, str]]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from coilmeter.report.listing import Listing
 from coilmeter.units import format_ohm
-from coilmeter.values.bin import BinHead, BinLine, HeadRecord
+from coilmeter.values.bin import BinHead, BinLine
 
 NOT_JUDGED: Final = "not judged"
 EMPTY: Final = "the bin is empty: 'check' and 'spares add' fill it"
@@ -190,102 +190,6 @@ def findings_listing(counts: Mapping[str, int], findings: Sequence[Sequence[Any]
         facts=(("counts", dict(counts)),),
         nothing="nothing is wrong",
     )
-
-
-def record_lines(record: HeadRecord) -> list[str]:
-    """Sentences on a head of the bin: where it is, then what happened, oldest first."""
-    head = record.head
-    first = (
-        f"{code(head.code)} {head.name}, {head.kind or 'kind not known'}, "
-        f"{head.status}, in the bin since {minute(head.made)}."
-    )
-    told = sorted(_happened(record), key=lambda each: each[0])
-    return [first, *(f"{minute(time)}: {text}." for time, text in told)]
-
-
-def _happened(record: HeadRecord) -> Iterator[tuple[str, str]]:
-    """Give time and words of everything that happened to a head."""
-    for event in record.events:
-        yield event.time, ", ".join(filter(None, (str(event.status), event.reason)))
-    for sitting in record.sittings:
-        count = len(sitting.rows)
-        noun = "reading" if count == 1 else "readings"
-        source = f" ({sitting.source})" if sitting.source else ""
-        proved = ", meter proved" if sitting.proof else ""
-        yield sitting.begun, f"measured, {count} {noun}{source}{proved}"
-    for note in record.notes:
-        said = (
-            f"marked {note.marking}" if note.marking else "",
-            f"face: {note.face}" if note.face else "",
-            note.fitted,
-            _told(note.demagnetised, "demagnetised"),
-            _told(note.tape_tested, "tape-tested"),
-            note.text,
-        )
-        yield note.time, "; ".join(filter(None, said))
-    for photo in record.photos:
-        yield photo.time, f"photo {photo.name}"
-    for each in record.impedances:
-        yield each.time, f"impedance of coil {each.coil}"
-
-
-def record_document(record: HeadRecord) -> dict[str, Any]:
-    """Everything kept of a head besides its readings, for JSON."""
-    head = record.head
-    return {
-        "id": head.id,
-        "code": head.code,
-        "name": head.name,
-        "kind": head.kind or None,
-        "status": str(head.status),
-        "made": head.made,
-        "measured": head.measured or None,
-        "sittings": [
-            {
-                "id": each.id,
-                "begun": each.begun,
-                "source": each.source or None,
-                "band": each.band or None,
-                "proved": bool(each.proof),
-                "readings": len(each.rows),
-            }
-            for each in record.sittings
-        ],
-        "events": [
-            {"time": each.time, "status": str(each.status), "reason": each.reason}
-            for each in record.events
-        ],
-        "notes": [
-            {
-                "time": each.time,
-                "marking": each.marking or None,
-                "face": each.face or None,
-                "fitted": each.fitted or None,
-                "demagnetised": each.demagnetised or None,
-                "tape_tested": each.tape_tested or None,
-                "text": each.text or None,
-            }
-            for each in record.notes
-        ],
-        "photos": [
-            {"time": each.time, "name": each.name, "sha256": each.sha256}
-            for each in record.photos
-        ],
-        "impedances": [
-            {
-                "time": each.time,
-                "coil": each.coil,
-                "frequency_hz": each.frequency_hz,
-                "inductance_henry": each.inductance_henry,
-                "u_henry": each.u_henry,
-            }
-            for each in record.impedances
-        ],
-    }
-
-
-def _told(said: str, word: str) -> str:
-    return {"yes": word, "no": f"not {word}"}.get(said, "")
 
 
 def _reach(line: BinLine) -> str:

@@ -56,10 +56,10 @@ def proof_listing(proof: MeterProof) -> Listing:
     """Show one proof: each resistor, then what it comes to."""
     null = (
         f"Leads {format_with_uncertainty(proof.null_ohm, 2 * proof.u_null_ohm)} (k = 2), "
-        f"scatter {format_ohm(proof.null_scatter_ohm)}"
+        f"scatter {proof.null_scatter_ohm:.2g} ohm"
     )
     if proof.thermal_ohm is not None:
-        null += f", {format_ohm(abs(proof.thermal_ohm))} to either side with the plugs swapped"
+        null += f", {abs(proof.thermal_ohm):.2g} ohm to either side with the plugs swapped"
     end = proof.open_range_ohm
     opened = f" Open leads read OL{f' past {format_ohm(end)}' if end else ''}."
     return Listing(

@@ -43,6 +43,9 @@ class Heard:
 def listen(port: str, baud: int | None, clock: Clock, seconds: float = LISTEN_S) -> Heard:
     """Listen to a port, and try every format that talks by itself on what came.
 
+    A meter may be set to another rate than is usual for its format: each is tried on what
+    came at any.  Rates after the first at which one fits are not tried.
+
     Parameters
     ----------
     port
@@ -66,13 +69,12 @@ def listen(port: str, baud: int | None, clock: Clock, seconds: float = LISTEN_S)
         # A network connection has no rate: the computer that serves the meter sets it.
         rates = rates[:1]
     data: dict[int, bytes] = {}
-    fits: list[Fit] = []
     for rate in rates:
         data[rate] = _heard(port, rate, clock, seconds)
-        any_rate = baud is not None or is_socket(port)
-        here = [form for form in tried if any_rate or form.settings.baud == rate]
-        fits += [fit for form in here if (fit := try_format(form, rate, data[rate]))]
-    return Heard(data, tuple(fits))
+        fits = tuple(fit for form in tried if (fit := try_format(form, rate, data[rate])))
+        if fits:
+            return Heard(data, fits)
+    return Heard(data, ())
 
 
 def try_format(form: Format, baud: int, data: bytes) -> Fit | None:

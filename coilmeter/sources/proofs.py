@@ -52,8 +52,7 @@ def keep_proof(folder: Path, proof: MeterProof) -> Path:
         When it cannot be written.
 
     """
-    document = {"schema": SCHEMA, **dataclasses.asdict(proof)}
-    text = json.dumps(document, indent=1, allow_nan=False) + "\n"
+    text = proof_document(proof)
     stamp = "".join(char for char in proof.made[:19] if char.isdigit())
     half: Path | None = None
     try:
@@ -76,6 +75,12 @@ def keep_proof(folder: Path, proof: MeterProof) -> Path:
             hint="make room or check the folder, and prove the meter again.",
         ) from error
     return path
+
+
+def proof_document(proof: MeterProof) -> str:
+    """Write a proof as JSON, as its file holds it."""
+    document = {"schema": SCHEMA, **dataclasses.asdict(proof)}
+    return json.dumps(document, indent=1, allow_nan=False) + "\n"
 
 
 def read_proofs(folder: Path) -> tuple[list[MeterProof], list[str]]:

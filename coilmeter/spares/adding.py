@@ -10,22 +10,38 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final, TypeAlias
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from coilmeter.errors import InputError
-from coilmeter.spares.identity import code_of, new_id, shown_code
+from coilmeter.spares.identity import code_of, id_of, new_id, shown_code
 from coilmeter.spares.reading import heads_called, readings_of, rows_of_heads
 from coilmeter.spares.records import LONGEST_DOCUMENT, Fields, in_utc, now, storable
 from coilmeter.spares.rows import fields_of
-from coilmeter.spares.schema import heads, readings, sittings
+from coilmeter.spares.schema import heads, proofs, readings, sittings
 from coilmeter.spares.writing import Gathered, next_number
 from coilmeter.values import Purpose, ReadingRow
 from coilmeter.values.bin import BinHead, Status
 
 LONGEST_NAME: Final = 100
 _Known: TypeAlias = tuple[object, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProofOf:
+    """A proof of a meter: which meter, when (RFC 3339), and its document as JSON text."""
+
+    meter: str
+    made: str
+    document: str
+
+    @property
+    def id(self) -> str:
+        """Id of it: the same in every bin."""
+        made = datetime.fromisoformat(self.made)
+        return id_of(int(made.timestamp() * 1000), self.document.encode())
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +61,7 @@ class Batch:
     head, sitting
         Ids, where they are known already.
     proof
-        Id of the meter's proof in the bin; empty for none.
+        The proof of the meter; None for none.
     new_head, new_sitting
         Whether it is of another head than those of that name, unless one of them holds the
         same readings already; of another sitting than those that hold them.
@@ -59,7 +75,7 @@ class Batch:
     band: str = ""
     head: str = ""
     sitting: str = ""
-    proof: str = ""
+    proof: ProofOf | None = None
     new_head: bool = False
     new_sitting: bool = False
 
@@ -190,6 +206,7 @@ def _put(
             fresh.append(row)
     if not sitting or sitting not in taken:
         sitting = sitting or new_id()
+        _add_proof(connection, batch.proof, gathered)
         gathered.add(sittings, head.id, _sitting(batch, head, sitting))
     number = next_number(connection, sitting) if there else 0
     replaced = _replaced(batch.rows, there)
@@ -220,8 +237,24 @@ def _sitting(batch: Batch, head: BinHead, sitting: str) -> Fields:
         "begun": min(times, default="") or now(),
         "source": batch.source,
         "band": batch.band,
-        "proof": batch.proof or None,
+        "proof": None if batch.proof is None else batch.proof.id,
     }
+
+
+def _add_proof(connection: Connection, proof: ProofOf | None, gathered: Gathered) -> None:
+    """Add a proof of a meter that is not in the bin yet."""
+    if proof is None:
+        return
+    there = select(proofs.c.id).where(proofs.c.id == proof.id)
+    if connection.execute(there).first() is not None:
+        return
+    fields = {
+        "id": proof.id,
+        "meter": storable(proof.meter, "the meter of the proof"),
+        "made": proof.made,
+        "document": storable(proof.document, "the proof", LONGEST_DOCUMENT),
+    }
+    gathered.add(proofs, "", fields)
 
 
 def _taken(connection: Connection, head: str) -> dict[str, list[Fields]]:

@@ -10,6 +10,7 @@ Source of alphabet and look-alikes: D. Crockford, Base 32 (2002); from memory, n
 
 from __future__ import annotations
 
+import hashlib
 import re
 import secrets
 import time
@@ -30,7 +31,17 @@ _TIME_BITS: Final = 48
 def new_id(milliseconds: int | None = None) -> str:
     """Make an id; `milliseconds` since 1970 stand in it, the present where None."""
     now = time.time_ns() // 1_000_000 if milliseconds is None else milliseconds
-    number = ((now & ((1 << _TIME_BITS) - 1)) << _CHANCE_BITS) | secrets.randbits(_CHANCE_BITS)
+    return _written(now, secrets.randbits(_CHANCE_BITS))
+
+
+def id_of(milliseconds: int, content: bytes) -> str:
+    """Give the id of a content that is the same one wherever it is met."""
+    digest = hashlib.blake2b(content, digest_size=_CHANCE_BITS // 8).digest()
+    return _written(milliseconds, int.from_bytes(digest))
+
+
+def _written(milliseconds: int, chance: int) -> str:
+    number = ((milliseconds & ((1 << _TIME_BITS) - 1)) << _CHANCE_BITS) | chance
     return "".join(ALPHABET[(number >> shift) & 31] for shift in range(125, -1, -5))
 
 

@@ -48,10 +48,16 @@ RESISTOR_WITHIN: Final = 0.2
 
 REL_IS_ON: Final = "REL is on: switch it off, the leads are measured here"
 UNSTEADY: Final = "it does not settle: clean the clips, hold still"
+OL_AUTO: Final = frozenset({"ol auto", "0l auto"})
+"""OL of a meter that chooses its range by itself."""
+
 KEY_K: Final = " Press k if it is so"
 
 Against: TypeAlias = Callable[[ProofStep, Taken, Mapping[ProofStep, ProofTaken]], str]
 """Says what a reading, after those taken before, has against the meter; empty for nothing."""
+
+
+LastDigit: TypeAlias = Callable[[float], float]
 
 
 def _nothing(step: ProofStep, taken: Taken, before: Mapping[ProofStep, ProofTaken]) -> str:  # noqa: ARG001 - as `Against`
@@ -67,6 +73,8 @@ class ProofWalk:
         The known resistors.
     range_of
         End in ohm of the range a reading was taken on, None where it cannot be told.
+    last_digit
+        Last digit in ohm of the range that a reading is on, where the bytes do not tell it.
     against
         Tells which readings speak against the meter.
     ask_display
@@ -91,10 +99,12 @@ class ProofWalk:
         resistors: Sequence[KnownResistor],
         range_of: RangeOf = lambda _: None,
         *,
+        last_digit: LastDigit = lambda _: 0.0,
         against: Against = _nothing,
         ask_display: bool = False,
     ) -> None:
         self._range_of = range_of
+        self._last_digit = last_digit
         self._against = against
         self._ask_display = ask_display
         self.steps = proof_steps(resistors)
@@ -193,6 +203,8 @@ class ProofWalk:
         if step is None:
             return []
         if step.part is Part.OPEN:
+            if text.strip().lower() in OL_AUTO:
+                return self._take(ProofTaken(step, None, math.inf), lifting=False)
             reading = parse_reading(text)
             if reading.form is not Form.OVERLOAD:
                 raise ReadingTextError(text, "OL, which open leads read: 'OL 40 Mohm'")
@@ -225,10 +237,11 @@ class ProofWalk:
         self._doubted = None
         if self._touched is None:
             self._touched, self._said = at, ""
-        settled = self._settler.feed(at, ohm, reading.resolution or 0.0, reading)
+        digit = reading.resolution or self._last_digit(ohm)
+        settled = self._settler.feed(at, ohm, digit, reading)
         if settled is None:
             return self._advise(UNSTEADY) if at - self._touched >= MOVING_S else []
-        taken = settled_reading(settled)
+        taken = settled_reading(settled, digit)
         return self._weigh(step, taken, self._against(step, taken, self.results), lifting=True)
 
     def _doubt(self, step: ProofStep, ohm: float) -> str:

@@ -26,14 +26,17 @@ def same_reading(one: Taken, other: Taken) -> bool:
     return abs(one.mean_ohm - other.mean_ohm) <= allowed
 
 
-def settled_reading(settled: Settled[Reading]) -> Taken:
-    """Give a settled run as what was taken, with its bytes."""
+def settled_reading(settled: Settled[Reading], digit_ohm: float) -> Taken:
+    """Give a settled run as what was taken, with its bytes.
+
+    `digit_ohm` is the last digit where the bytes do not tell it.
+    """
     steps = [reading.resolution for reading in settled.items if reading.resolution]
     return Taken(
         settled.mean_ohm,
         settled.scatter_ohm,
         settled.count,
-        max(steps, default=0.0),
+        max(steps, default=digit_ohm),
         " ".join(reading.raw.hex() for reading in settled.items),
     )
 

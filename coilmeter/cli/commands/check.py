@@ -183,7 +183,7 @@ def command(
             ),
         )
         check_resumed(job)
-        with Shelving(store if in_bin else None, job) as shelving:
+        with Shelving(store if in_bin else None, job, trusted.found) as shelving:
             code = measure(
                 replace(job, shelving=shelving),
                 connection=connection,

@@ -44,8 +44,9 @@ def command(
     """Show what a meter sends: the reading, large, its range and flags, and the bytes.
 
     What is no frame is shown with the reason. Without --format it listens for a while and
-    lists the formats that fit: which one is right, only you can tell. Ends with 0, or with
-    3 when the meter says nothing.
+    lists the formats that fit: which one is right, only you can tell. Ends with 0, with 1
+    when it ends before a reading, with 2 when no format is named, with 3 when the meter says
+    nothing or nothing that can be read.
     """
     import math
 
@@ -58,4 +59,6 @@ def command(
     connection = chosen_connection(wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait)
     if connection is not None:
         for_s = parse_span("--for", for_) if for_ else math.inf
-        say(f"{watch(connection, count=count, for_s=for_s).counts}.")
+        seen = watch(connection, count=count, for_s=for_s)
+        say(f"{seen.counts}.")
+        raise typer.Exit(0 if seen.readings else 1)

@@ -1,0 +1,98 @@
+"""Files of AC volts into the bin: what was read, and the inductance that follows."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from coilmeter.compute.impedance_heads import measured_heads
+from coilmeter.compute.settings import Settings
+from coilmeter.compute.turns_group import Limits
+from coilmeter.errors import InputError, MistakesError
+from coilmeter.report.bin_record import inductances_listing
+from coilmeter.report.listing import Listing
+from coilmeter.sources.impedance_sheet import parse_volts
+from coilmeter.spares.judging import judge_heads
+from coilmeter.spares.noting import keep_impedance
+from coilmeter.spares.reading import find_head, records_of
+from coilmeter.spares.records import in_utc
+from coilmeter.spares.store import Transaction
+from coilmeter.values.bin import HeadRecord, ImpedanceOf
+from coilmeter.values.impedance_rows import ImpedanceRow
+
+SCHEMA: Final = "coilmeter-ac-volts/1"
+"""What the document of an impedance is: the file it came from, whole."""
+
+
+def keep_impedances(
+    connection: Transaction, name: str, files: Sequence[Path], settings: Settings
+) -> Listing:
+    """Add what files of AC volts say of a head, and list it.
+
+    Raises
+    ------
+    InputError
+        When the head is not there, or a file is none, has mistakes, or is of several heads.
+
+    """
+    record = next(records_of(connection, [find_head(connection, name).id]))
+    known = {_same(each) for each in record.impedances}
+    found = [each for path in files for each in _impedances(path, record, settings)]
+    fresh = [each for each in found if _same(each) not in known]
+    for each in fresh:
+        keep_impedance(connection, record.head, each)
+    return inductances_listing(record.head, fresh, len(found) - len(fresh))
+
+
+def _impedances(path: Path, record: HeadRecord, settings: Settings) -> list[ImpedanceOf]:
+    """Inductance of each coil at each frequency of a file."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be read ({error.strerror or error})",
+            hint="check the name; a file of AC volts is CSV text.",
+        ) from error
+    sheet = parse_volts(data, str(path))
+    names = sorted({row.head for row in sheet.rows if row.named})
+    if len(names) > 1:
+        raise InputError(
+            f"{path}: is of {len(names)} heads: {', '.join(map(repr, names))}",
+            hint="give the files of one head.",
+        )
+    kind, called = record.head.kind, record.head.name or record.head.code
+    rows = [replace(row, head=called, kind=kind, named=True) for row in sheet.rows]
+    (judged,) = judge_heads([(record.head, record.sittings)], settings)
+    from_ohms = [] if judged.result is None else [replace(judged.result, head=called)]
+    try:
+        heads = measured_heads(rows, settings, Limits(), sheet.mistakes, from_ohms)
+    except MistakesError as error:
+        raise MistakesError(error.mistakes, undone="nothing was added") from error
+    text = data.decode("utf-8-sig")
+    document = json.dumps({"schema": SCHEMA, "file": path.name, "text": text})
+    return [
+        ImpedanceOf(
+            id="",
+            coil=coil,
+            time=_time(rows, coil),
+            frequency_hz=point.impedance.frequency_hz,
+            inductance_henry=point.figures.l.value,
+            u_henry=point.figures.l.u,
+            document=document,
+        )
+        for head in heads
+        for coil, tones in head.coils.items()
+        for point in tones.points
+    ]
+
+
+def _time(rows: Sequence[ImpedanceRow], coil: str) -> str:
+    """When the coil was measured; empty where the file does not say."""
+    return max((in_utc(row.time) for row in rows if row.coil == coil), default="")
+
+
+def _same(each: ImpedanceOf) -> tuple[object, ...]:
+    return (each.coil, each.frequency_hz, each.document)

@@ -1,0 +1,145 @@
+"""What became of one head of the bin: in sentences, as a document, and what was added to it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from coilmeter.compute.history import COVERAGE
+from coilmeter.report.bin_tables import code, minute
+from coilmeter.report.listing import Listing
+from coilmeter.units.si_text import format_si
+from coilmeter.values.bin import BinHead, HeadRecord, ImpedanceOf
+
+
+def inductances_listing(head: BinHead, added: Sequence[ImpedanceOf], known: int) -> Listing:
+    """List inductances that came to a head, and say how many it had already."""
+    return Listing(
+        name="inductances",
+        headings=("coil", "frequency", "inductance"),
+        shown=[
+            (each.coil, format_si(each.frequency_hz or 0.0, "Hz"), _henry(each))
+            for each in added
+        ],
+        keys=("coil", "frequency_hz", "inductance_henry", "u_henry"),
+        fields=[
+            (each.coil, each.frequency_hz, each.inductance_henry, each.u_henry)
+            for each in added
+        ],
+        notes=[f"{len(added)} added to {code(head.code)} {head.name}, {known} known already."],
+        facts=(("head", head.id), ("known", known)),
+        nothing="nothing new",
+    )
+
+
+def record_lines(record: HeadRecord) -> list[str]:
+    """Sentences on a head of the bin: where it is, then what happened, oldest first."""
+    head = record.head
+    first = (
+        f"{code(head.code)} {head.name}, {head.kind or 'kind not known'}, "
+        f"{head.status}, in the bin since {minute(head.made)}."
+    )
+    told = sorted(_happened(record), key=lambda each: each[0])
+    return [first, *(f"{minute(time)}: {text}." for time, text in told)]
+
+
+def _happened(record: HeadRecord) -> Iterator[tuple[str, str]]:
+    """Give time and words of everything that happened to a head."""
+    for event in record.events:
+        yield event.time, ", ".join(filter(None, (str(event.status), event.reason)))
+    for sitting in record.sittings:
+        count = len(sitting.rows)
+        noun = "reading" if count == 1 else "readings"
+        source = f" ({sitting.source})" if sitting.source else ""
+        proved = ", with a proof of the meter" if sitting.proof else ""
+        yield sitting.begun, f"measured, {count} {noun}{source}{proved}"
+    for note in record.notes:
+        said = (
+            f"marked {note.marking}" if note.marking else "",
+            f"face: {note.face}" if note.face else "",
+            note.fitted,
+            _told(note.demagnetised, "demagnetised"),
+            _told(note.tape_tested, "tape-tested"),
+            note.text,
+        )
+        yield note.time, "; ".join(filter(None, said))
+    for photo in record.photos:
+        yield photo.time, f"photo {photo.name}"
+    for each in record.impedances:
+        at = f" at {format_si(each.frequency_hz, 'Hz')}" if each.frequency_hz else ""
+        yield each.time, f"inductance of coil {each.coil}{at}: {_henry(each) or 'not known'}"
+
+
+def record_document(record: HeadRecord) -> dict[str, Any]:
+    """Everything kept of a head besides its readings, for JSON."""
+    head = record.head
+    return {
+        "id": head.id,
+        "code": head.code,
+        "name": head.name,
+        "kind": head.kind or None,
+        "status": str(head.status),
+        "made": head.made,
+        "measured": head.measured or None,
+        "sittings": [
+            {
+                "id": each.id,
+                "begun": each.begun,
+                "source": each.source or None,
+                "band": each.band or None,
+                "meter_proof": _opaque(each.proof),
+                "readings": len(each.rows),
+            }
+            for each in record.sittings
+        ],
+        "events": [
+            {"time": each.time, "status": str(each.status), "reason": each.reason}
+            for each in record.events
+        ],
+        "notes": [
+            {
+                "time": each.time,
+                "marking": each.marking or None,
+                "face": each.face or None,
+                "fitted": each.fitted or None,
+                "demagnetised": each.demagnetised or None,
+                "tape_tested": each.tape_tested or None,
+                "text": each.text or None,
+            }
+            for each in record.notes
+        ],
+        "photos": [
+            {"time": each.time, "name": each.name, "sha256": each.sha256}
+            for each in record.photos
+        ],
+        "impedances": [
+            {
+                "time": each.time,
+                "coil": each.coil,
+                "frequency_hz": each.frequency_hz,
+                "inductance_henry": each.inductance_henry,
+                "u_henry": each.u_henry,
+            }
+            for each in record.impedances
+        ],
+    }
+
+
+def _opaque(text: str) -> Any:
+    """Give a document that others wrote: as JSON where it is, else as the text that it is."""
+    try:
+        return json.loads(text) if text else None
+    except (ValueError, RecursionError):
+        return text
+
+
+def _henry(each: ImpedanceOf) -> str:
+    """Inductance with its expanded uncertainty; empty where it is not known."""
+    if each.inductance_henry is None:
+        return ""
+    return format_si(each.inductance_henry, "H", COVERAGE * (each.u_henry or 0.0))
+
+
+def _told(said: str, word: str) -> str:
+    return {"yes": word, "no": f"not {word}"}.get(said, "")
