@@ -20,7 +20,7 @@ Results go to standard output, talk to standard error.
 The exit code is 0 when everything asked about is sound,
 1 when something is faulty or undecided,
 2 for bad input or usage, 3 for trouble with the meter or its port,
-4 when a file of readings or results could not be read back or written,
+4 when a file of readings or results, or the bin, could not be read back or written,
 130 after Ctrl-C and 143 after SIGTERM.
 [Recipes](../howto.md#exit-codes-in-a-script) show what a script makes of them.
 

@@ -127,6 +127,14 @@ def test_too_few_heads(heads_: int, size: int) -> None:
     assert [] == best_sets([[170.0]] * heads_, size, 1, 0.05)
 
 
+def test_more_than_can_be_weighed_between_two_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no reach gives more sets, and not too many, it is said."""
+    monkeypatch.setattr(pairing, "MOST_SETS", 10)
+    ohm = [[100.0], [100.0005], *[[200.0 + n * 1e-9] for n in range(12)]]
+    with pytest.raises(InputError, match="about equally alike"):
+        best_sets([[50.0], [51.0], *ohm], 2, 9, 0.05)
+
+
 def test_none_within_reach() -> None:
     """Heads that are all further apart make no set."""
     assert [] == best_sets([[100.0], [200.0], [400.0]], 2, 1, 0.05)

@@ -8,11 +8,11 @@ import random
 from typing import Final
 
 import pytest
-from helpers import cli, settings, shipped
+from helpers import cli, rows, settings, shipped
 from hypothesis import given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
-from spares_helpers import document, measured, open_bin, put, put_heads, spares
+from spares_helpers import document, measured, open_bin, put, put_heads, sheet, spares
 
 from coilmeter.cli.checking import Job
 from coilmeter.cli.demonstration import COILS_OHM, KIND, demo_settings, run_demo
@@ -132,6 +132,31 @@ def test_a_head_of_which_nothing_is_known(store: str) -> None:
     assert ["A"] == [each["name"] for each in found["offers"]]
     assert "No coil of dead is sound" in found["notes"][0]
     assert found["offers"][0]["resistance_deviation"] is None
+
+
+def test_a_head_that_cannot_be_judged(store: str) -> None:
+    """Nothing can be compared with it: said, with exit code 1; its history says why."""
+    with open_bin(store) as shelf:
+        put(shelf, "X", rows("coil,reading\n1,171\n"), kind="gone")
+        put_heads(shelf, measured("A", 180.0, 181.0))
+    found = document(store, "find", "X", code=1)
+    past = document(store, "history", "X")
+
+    assert [] == found["offers"]
+    assert "X cannot be judged" in found["notes"][0]
+    assert "cannot be judged: kind: saw 'gone'" in past["notes"][0]
+
+
+def test_heads_of_one_kind_that_bands_divide(store: str) -> None:
+    """Of one kind and two bands they are of two layouts: no kind would help."""
+    with open_bin(store) as shelf:
+        for name, band in (("A", ""), ("B", "any")):
+            taken = rows(sheet(measured(name, 180.0, 181.0)))
+            put(shelf, name, taken, band=band)
+    ran = cli("spares", "match", "--store", store)
+
+    assert 2 == ran.code
+    assert "by other bands or pins" in ran.err
 
 
 def test_none_that_fits(store: str) -> None:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilmeter.errors import InputError
+from coilmeter.errors import InputError, StoreError
 from coilmeter.spares.identity import (
     ALPHABET,
     ID,
@@ -22,7 +22,7 @@ from coilmeter.spares.identity import (
     shown_code,
 )
 from coilmeter.spares.place import place_of
-from coilmeter.spares.records import checksum, in_utc, status_of, storable, together
+from coilmeter.spares.records import checksum, in_utc, status_in, status_of, storable, together
 from coilmeter.spares.schema import FIELDS
 from coilmeter.values.bin import Status
 
@@ -138,6 +138,14 @@ def test_a_digest_of_several_knows_no_order(digests: list[str]) -> None:
     for each in digests:
         rest = together(other for other in digests if other != each)
         assert (rest == whole) is (int(each, 16) == 0)
+
+
+def test_what_was_damaged_is_told() -> None:
+    """A digest that is none, a status that is none: no fault of the program."""
+    with pytest.raises(StoreError, match="a digest in the bin is damaged: 'xyz'"):
+        together(["00", "xyz"])
+    with pytest.raises(StoreError, match="a status in the bin is damaged: 'sold'"):
+        status_in("sold")
 
 
 def event(name: str, status: str, after: str = "") -> dict[str, str]:

@@ -280,6 +280,21 @@ def test_a_trouble_that_passes_is_forgotten(tmp_path: Path) -> None:
     assert 1 == len(readings(store, "H"))
 
 
+def test_a_data_folder_that_cannot_be_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The check goes on without the bin, and ends with 4; reading commands say it is empty."""
+    in_the_way = tmp_path / "data"
+    in_the_way.write_text("a file where the folder should be")
+    monkeypatch.setenv("COILMETER_DATA", str(in_the_way))
+    keep = ("--keep", str(tmp_path / "T-01.csv"))
+    ran = cli("check", "--head", "T-01", "--kind", NO_CASE, *keep, stdin=typed())
+
+    assert 4 == ran.code
+    assert "cannot be made" in ran.err
+    assert 4 == len(kept(tmp_path / "T-01.csv"))
+
+
 def test_errors_of_the_store_are_told_apart() -> None:
     """Each has the exit code of a store."""
     found: list[Any] = [StoreError, StoreBusyError]

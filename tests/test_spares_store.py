@@ -196,6 +196,19 @@ def test_a_server_that_is_not_there() -> None:
     assert "geheim" not in str(caught.value)
 
 
+def test_a_server_without_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Said which is missing, and how it comes."""
+
+    def missing(*_: object, **__: object) -> None:
+        raise ModuleNotFoundError("No module named 'psycopg'", name="psycopg")
+
+    monkeypatch.setattr("coilmeter.spares.engine.create_engine", missing)
+    with pytest.raises(StoreError, match="psycopg") as caught:
+        open_bin("postgresql://bench@host/parts")
+
+    assert "coilmeter[postgresql]" in caught.value.hint
+
+
 def test_a_file_keeps_a_log_and_every_commit(tmp_path: Path) -> None:
     """Write-ahead log, full synchronisation, foreign keys: as the promise has it."""
     path = tmp_path / "bin.sqlite"

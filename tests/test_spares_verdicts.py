@@ -280,6 +280,25 @@ def test_after_the_usual_bands_have_changed(store: str, tmp_path: Path) -> None:
     assert "5 heads judged, 1 changed" in ran.out
 
 
+def test_a_head_that_can_be_judged_with_the_new_rules(store: str, tmp_path: Path) -> None:
+    """Its kind is in the new file only: that it can be judged now is a change."""
+    with open_bin(store) as shelf:
+        put(shelf, "X", rows("coil,reading\nA,171\n"), kind="mine")
+        put(shelf, "Y", rows("coil,reading\n1,171\n"), kind="gone")
+    new = tmp_path / "new.toml"
+    new.write_text(
+        "[kinds.mine]\n"
+        'description = "one coil"\n'
+        'coils = [{ name = "A", role = "rp", pins = ["1", "2"], band = "rp-cassette" }]\n'
+    )
+    found = document(store, "re-judge", "--catalog", str(new), code=1)["changed"]
+
+    assert [("X", None, "recheck", "can be judged now")] in [
+        [(each["name"], each["grade_before"], each["grade"], each["changes"])] for each in found
+    ]
+    assert {"X"} == {each["name"] for each in found if each["grade"]}
+
+
 def test_nothing_changes(store: str, tmp_path: Path) -> None:
     """Bands that make no difference are said to make none, with exit code 0."""
     with open_bin(store) as shelf:

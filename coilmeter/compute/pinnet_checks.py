@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from coilmeter.compute.pinnet_blocks import combination
+from coilmeter.compute.pinnet_apart import combination
 from coilmeter.compute.pinnet_pairs import Pair, Pairs
 from coilmeter.compute.pinnet_solve import Solved
 from coilmeter.units import format_ohm

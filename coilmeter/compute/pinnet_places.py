@@ -19,7 +19,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from coilmeter.compute.pinnet_blocks import Block, combination
+from coilmeter.compute.pinnet_apart import combination
+from coilmeter.compute.pinnet_blocks import Block
 from coilmeter.compute.pinnet_readings import PairReading
 from coilmeter.compute.pinnet_solve import Node, Nodes
 

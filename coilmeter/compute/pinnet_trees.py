@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from coilmeter.compute.pinnet_blocks import Block, combination, neighbours
+from coilmeter.compute.pinnet_apart import combination
+from coilmeter.compute.pinnet_blocks import Block, neighbours
 from coilmeter.compute.pinnet_readings import PairReading
 from coilmeter.compute.pinnet_solve import Node, Nodes, has_case
 from coilmeter.compute.verdict import interval_probability

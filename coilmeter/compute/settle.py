@@ -176,10 +176,12 @@ class Settler(Generic[ItemT]):
         ]
         if len(recent) < 2 * CREEP_LEAST:
             return False
-        ways = math.fsum(abs(b - a) for a, b in itertools.pairwise(recent))
-        grown = abs(recent[-1] - recent[0])
+        steps = [abs(b - a) for a, b in itertools.pairwise(recent)]
+        ways, grown = math.fsum(steps), abs(recent[-1] - recent[0])
         least = max(self.rule.fraction * abs(recent[-1]), DRIFT_STEPS * step_ohm)
-        return grown > least and grown >= DRIFT_SHARE * ways
+        # One jump is another contact, or another thing clipped, and no creep.
+        at_once = max(steps) > grown / 2
+        return grown > least and grown >= DRIFT_SHARE * ways and not at_once
 
     def _window(self, ohm: float) -> float:
         if self._crept:

@@ -275,7 +275,7 @@ class PinMap:
 
     @property
     def faulty(self) -> bool:
-        """Whether something conducts that should not, or pins belong to no coil that is told."""
+        """Whether something conducts that should not, or a pin belongs to no coil told."""
         odd = {Shape.ALONE, Shape.BRIDGED, Shape.NETWORK, Shape.HIDDEN, Shape.JOINED}
         conducting = {Isolation.BRIDGED, Isolation.LEAKING}
         return any(
