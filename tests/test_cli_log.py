@@ -202,7 +202,10 @@ def test_split_by_size(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> No
 
 
 def test_ports_and_options_that_cannot_be(tmp_path: Path) -> None:
-    """Nothing is made where the port or an option is wrong."""
+    """Nothing is made where the port or an option is wrong.
+
+    Without a format the port is listened to first: one that is not there is told as such.
+    """
     log = ("--out", str(tmp_path / "a.rawlog"))
     port = ("--port", "socket://127.0.0.1:9", "--format", "plain")
     runs = {
@@ -217,7 +220,7 @@ def test_ports_and_options_that_cannot_be(tmp_path: Path) -> None:
 
     assert {
         "no port": 3,
-        "no format": 2,
+        "no format": 3,
         "time": 2,
         "no time": 2,
         "size": 2,
