@@ -194,6 +194,20 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert "no.jsonl: cannot be read" in ran.err
 
 
+def test_the_page_describes_every_field() -> None:
+    """Each field of each record that a file can hold stands in it."""
+    page = (Path(__file__).parent.parent / "docs" / "reference" / "bin-file.md").read_text()
+    inner = {"head", "sitting"}
+
+    missing = {
+        name
+        for fields in FIELDS.values()
+        for name in fields
+        if name not in inner and f"`{name}`" not in page
+    }
+    assert set() == missing - {"meter", "document"}
+
+
 def test_every_field_has_a_default() -> None:
     """A file may leave out whatever says nothing."""
     assert {table: set(fields) for table, fields in FIELDS.items()} == {

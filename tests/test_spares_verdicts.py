@@ -293,9 +293,9 @@ def test_a_head_that_can_be_judged_with_the_new_rules(store: str, tmp_path: Path
     )
     found = document(store, "re-judge", "--catalog", str(new), code=1)["changed"]
 
-    assert [("X", None, "recheck", "can be judged now")] in [
-        [(each["name"], each["grade_before"], each["grade"], each["changes"])] for each in found
-    ]
+    (one,) = (each for each in found if each["name"] == "X")
+    assert (None, "recheck") == (one["grade_before"], one["grade"])
+    assert "can be judged now" == one["changes"]
     assert {"X"} == {each["name"] for each in found if each["grade"]}
 
 

@@ -50,7 +50,7 @@ def map_of(pairs: Pairs) -> PinMap:
             contradictions.append(_tangled(pairs, [pin for node in part for pin in node]))
             found = [Block((node,), Form.POINT) for node in part]
         for block in found:
-            if block.solved is not None:
+            if block.solved is not None and not _within(block, contradictions):
                 contradictions += impossible(pairs, block.solved)
         blocks += found
     order = {point: place for place, point in enumerate(field.points)}
@@ -65,6 +65,12 @@ def map_of(pairs: Pairs) -> PinMap:
         tuple(contradictions),
         sum(len(pair.readings) for pair in pairs.by_pins.values()),
     )
+
+
+def _within(block: Block, contradictions: Sequence[Contradiction]) -> bool:
+    """Whether readings among the points of a block are refuted already."""
+    points = {pin for node in block.nodes for pin in node}
+    return any({*pins} <= points for each in contradictions for pins in each.pairs)
 
 
 def _tangled(pairs: Pairs, points: Sequence[str]) -> Contradiction:

@@ -25,6 +25,7 @@ from coilmeter.compute.pinnet_apart import (
 )
 from coilmeter.compute.pinnet_pairs import Pair
 from coilmeter.compute.pinnet_solve import Node, Nodes, Solved, has_case
+from coilmeter.values import CASE
 
 _PAIR: Final = 2
 _STAR: Final = 3
@@ -110,14 +111,22 @@ def blocks_of(nodes: Nodes, part: Sequence[Node]) -> list[Block]:
 def _solved(nodes: Nodes, part: Sequence[Node]) -> list[Block]:
     """Take a set of nodes apart by the links that are among them."""
     solved = nodes.solve(part)
-    if len(part) == _PAIR or (solved.is_tree and solved.clear):
+    if len(part) == _PAIR or (solved.is_tree and solved.clear and not _leaks(solved)):
         return [Block(tuple(part), Form.TREE, solved)]
-    if not solved.clear or not solved.links:
-        return [Block(tuple(part), Form.UNCLEAR)]
+    if not (solved.clear and solved.links and solved.explains):
+        return [Block(tuple(part), Form.UNCLEAR, None if solved.explains else solved)]
     parts = solved.parts if len(solved.parts) > 1 else better_apart(nodes, solved)
     if len(parts) > 1:
         return [block for each in parts for block in blocks_of(nodes, each)]
     return [_tangle(nodes, solved)]
+
+
+def _leaks(solved: Solved) -> bool:
+    """Whether the case hangs on one pin of a tree: that is a leak, and no winding."""
+    ends = [point for pair in solved.links for point in pair]
+    return any(
+        node == (CASE,) and ends.count(place) == 1 for place, node in enumerate(solved.nodes)
+    )
 
 
 def _tangle(nodes: Nodes, solved: Solved) -> Block:
