@@ -8,6 +8,7 @@ import functools
 import io
 import threading
 import time
+from contextlib import ExitStack
 from dataclasses import replace
 from typing import Final
 
@@ -130,18 +131,18 @@ def test_what_cannot_be(words: tuple[str, ...]) -> None:
     assert "Traceback" not in ran.err
 
 
-def test_gone_and_back_is_said() -> None:
-    """A line each where there is no screen."""
+def test_a_meter_that_goes_is_said() -> None:
+    """A line where there is no screen; it is waited for, and given up."""
     meter = LineMeter("171.3 ohm", 40.0)
-    with meter.serving():
-        close = threading.Timer(0.6, meter.close)
-        close.start()
+    with ExitStack() as stack:
+        stack.enter_context(meter.serving())
+        threading.Timer(0.6, stack.close).start()
         ran = cli(*("meter", "watch", "--port", meter.url, "--format", "plain", "--wait", "1s"))
-        close.join()
 
     assert 3 == ran.code
     assert "the connection to the meter is gone: it is joined again" in ran.err
     assert "Ctrl-C ends" in ran.err
+    assert "and not back after 1 s" in ran.err
 
 
 def test_the_big_screen() -> None:

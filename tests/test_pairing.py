@@ -92,6 +92,18 @@ def test_taking_the_nearest_first_would_be_worse() -> None:
     assert [(0, 1), (2, 3)] == sorted(each.members for each in two)
 
 
+def test_the_best_choice_may_hold_a_wider_set() -> None:
+    """Pairs of 0.91 + 1.00 % are found first; 0.82 + 1.05 % is less in all, and is taken."""
+    value, ohm = 100.0, [[100.0]]
+    for spread in (0.0091, 0.0082, 0.0100, 0.0105):
+        value *= (2 + spread) / (2 - spread)
+        ohm.append([value])
+    found = best_sets(ohm, 2, 2, 0.05)
+
+    assert [(1, 2), (3, 4)] == sorted(each.members for each in found)
+    assert 0.0187 == pytest.approx(sum(each.spread for each in found))
+
+
 def test_many_heads_of_which_few_are_alike() -> None:
     """The nearest of thousands, exactly: found by looking at neighbours only."""
     ohm = np.random.default_rng(3).uniform(100, 400, 3000)

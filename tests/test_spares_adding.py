@@ -158,6 +158,24 @@ def test_hand_written_rows_have_no_time(store: str) -> None:
     assert 3 == len(found.sittings)
 
 
+def test_two_sittings_of_one_day(store: str) -> None:
+    """People write the day for a time: a reading that contradicts is of another sitting."""
+    text = HEADER + "".join(
+        f"T-01,two-channel-rp,{coil},{{}},,{purpose},2026-03-01\n"
+        for coil, purpose in (("1", "coil"), ("1-case", "coil-to-case"))
+    )
+    morning, evening = (rows(text.format(ohm, "OL 40 Mohm")) for ohm in ("171.3", "175.0"))
+    with open_bin(store) as shelf:
+        added = [put(shelf, "T-01", each) for each in (morning, evening, evening, morning)]
+        found = record(shelf, "T-01")
+        (judged,) = judge_heads([(found.head, found.sittings)], settings())
+
+    assert [2, 2, 0, 0] == [each.rows for each in added]
+    assert 2 == len(found.sittings)
+    assert judged.result is not None
+    assert "175.0" == judged.result.coils[0].reading
+
+
 def test_a_reading_taken_again(store: str) -> None:
     """The file says of the older one that it is free now: so does the bin from then on."""
     head = "T-01,two-channel-rp,1"

@@ -226,7 +226,13 @@ def test_a_bin_of_many_heads_is_exported_in_the_order_of_ids() -> None:
             lines = [json.loads(line) for line in export_lines(connection, shelf.id)]
             ids = [line["head"]["id"] for line in lines[1:-1]]
             found = [record.head.id for record in records_of(connection, ids)]
+        whole = exported(shelf)
+    with Bin.empty() as other:
+        new = [read_in(other, whole) for _ in range(2)]
+        again = exported(other)
 
+    assert whole[1:] == again[1:]
+    assert [(1100, 1100), (1100, 0)] == [(each.heads, each.new_heads) for each in new]
     assert 1100 == lines[-1]["end"]["heads"] == len(set(ids))
     assert sorted(ids) == ids == found
 

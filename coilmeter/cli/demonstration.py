@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import math
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from coilmeter.catalog import Catalog
 from coilmeter.cli.checking import Job
+from coilmeter.cli.demonstration_proof import (
+    proof_story,
+    prove_first,
+    resistor_on_the_bench,
+)
 from coilmeter.cli.keys import NoKeys
 from coilmeter.cli.live import run_live
 from coilmeter.cli.screen import Lines
@@ -67,10 +73,26 @@ def demo_settings(catalog: Catalog) -> Settings:
     )
 
 
-def run_demo(settings: Settings, *, speed: float = SPEED) -> list[HeadResult]:
-    """Measure the invented head, and judge it from the readings that were kept."""
+def run_demo(
+    settings: Settings,
+    *,
+    speed: float = SPEED,
+    told: Callable[[str], object] = lambda _: None,
+) -> list[HeadResult]:
+    """Prove the meter, measure the invented head, and judge it from what was kept.
+
+    Parameters
+    ----------
+    settings
+        As `demo_settings` makes them.
+    speed
+        Seconds of the bench in one real second.
+    told
+        Is told what the proof of the meter found.
+
+    """
     clock = FastClock(speed)
-    hands = Hands(_head(settings), clock)
+    hands = Hands(resistor_on_the_bench(), clock)
     meter = SimulatedMeter(
         settings.meters[METER], gain_error=0.003, noise_counts=0.3, lead_ohm=0.2, seed=7
     )
@@ -84,6 +106,9 @@ def run_demo(settings: Settings, *, speed: float = SPEED) -> list[HeadResult]:
         Lines() as screen,
         SheetKeeper(Path(folder) / f"{HEAD}.csv") as keeper,
     ):
+        settings, proof = prove_first(settings, stream, attendant)
+        told(proof_story(proof))
+        hands.head = _head(settings)
         job = Job(HEAD, settings.kinds[KIND], settings, keeper)
         keys = _ReadyKeys()
 

@@ -19,6 +19,7 @@ from coilmeter.cli.keys import Keys, keyboard
 from coilmeter.cli.logging_stop import Stopper
 from coilmeter.cli.logging_texts import SOMETHING, number_of
 from coilmeter.cli.port_words import cautions_of
+from coilmeter.cli.proofs import is_proved
 from coilmeter.cli.typed import say
 from coilmeter.compute.cautions import BEFORE_MEASURING, DEMAGNETISE
 from coilmeter.errors import CoilmeterError, InputError
@@ -105,7 +106,9 @@ def run_live(job: FlexJob, connection: Connection, log: Path) -> int:
     """
     for caution in BEFORE_MEASURING:
         say(f"! {caution}")
-    for caution in cautions_of(connection.form):
+    named = job.subject.table.meter.name
+    verified = is_proved(named, connection.form, connection.port)
+    for caution in cautions_of(connection.form, verified=verified):
         say(caution)
     walk, stopper = job.walk(), Stopper()
     watching: _Watching | None = None

@@ -13,7 +13,7 @@ from coilmeter.compute.pinnet_readings import pins_of
 from coilmeter.compute.pinplan_kind import Expected, unknown_points
 from coilmeter.compute.pinplan_prior import Prior
 from coilmeter.compute.settings import Settings
-from coilmeter.errors import InputError
+from coilmeter.errors import InputError, MistakesError
 from coilmeter.sources.sheet import read_sheets, rows_of
 from coilmeter.values import CASE, ReadingRow
 from coilmeter.values.pinmaps import PinField
@@ -93,6 +93,12 @@ def map_file(
     """
     rows, mistakes = rows_of(read_sheets([name], standard_input()))
     of_head = _of_one_head(rows, head, name)
+    if not pins_of(counted(of_head)):
+        if mistakes:
+            raise MistakesError(mistakes, undone="nothing was mapped")
+        raise InputError(
+            f"{name}: no reading of two pins", hint="name the pins of each: '1-2', '7-case'."
+        )
     pins, in_rows, layout = described
     with_case = any(CASE in (row.pins or ()) for row in of_head) if case is None else case
     if pins or layout:
@@ -101,10 +107,6 @@ def map_file(
         field = _named_field(of_head, in_rows, expected, case=with_case)
     told = say_of(*said, field, known)
     pairs = pairs_of(of_head, settings, field, mistakes)
-    if not pairs.by_pins:
-        raise InputError(
-            f"{name}: no reading of two pins", hint="name the pins of each: '1-2', '7-case'."
-        )
     return map_rows(_name(of_head), pairs, of_head, known, settings, told, expected, outcome)
 
 

@@ -21,7 +21,7 @@ from coilmeter.cli.screen import make_screen
 from coilmeter.cli.typed import say
 from coilmeter.compute.cautions import BEFORE_MEASURING
 from coilmeter.compute.pinnet import map_of
-from coilmeter.compute.pinnet_kinds import fits, refutes
+from coilmeter.compute.pinnet_kinds import agreed, fits, refutes
 from coilmeter.compute.pinnet_pairs import Pairs
 from coilmeter.compute.pinnet_roles import propose, settled_by
 from coilmeter.compute.pinplan_kind import Expected, wanted
@@ -153,8 +153,7 @@ def mapped_head(
         broken=broken,
     )
     fitting = fits(found, proposals, known.kinds)
-    if len(fitting) == 1:
-        proposals = settled_by(proposals, fitting[0].coils)
+    proposals = settled_by(proposals, agreed(fitting))
     against = () if expected is None else tuple(refutes(expected, pairs, found))
     return MappedHead(
         head,

@@ -75,6 +75,12 @@ def trust(settings: Settings, form: Format | None, port: str) -> Trust:
     return Trust(_widened(settings), (line,), found=found, **known)
 
 
+def is_proved(meter: str, form: Format, port: str) -> bool:
+    """Whether the latest proof of a meter in that format at that port was accepted."""
+    found = latest_proof(data_folder() / "proofs", meter, form.name, port_key(port))
+    return found is not None and found.outcome is Outcome.ACCEPTED
+
+
 def with_null_of_proof(trusted: Trust) -> Trust:
     """Take the null of the leads from the proof, with the last digits of the meter on top.
 

@@ -61,6 +61,7 @@ def cautions_for(
     ):
         yield "Two siblings only differ: ohms cannot say which of the two is wrong."
     yield from _another_band(head, coils, settings)
+    yield from _other_pins(head, coils, paths)
     ends = {
         coil.coil: {
             pin for path in paths if coil.coil in _sides(path) for pin in path.pins or ()
@@ -118,6 +119,27 @@ def _another_band(
         yield (
             f"No coil fits '{', '.join(sorted(used))}', and all would fit "
             f"'{', '.join(fitting)}': is it another kind of head?"
+        )
+
+
+def _other_pins(
+    head: HeadItems, coils: Sequence[CoilResult], paths: Sequence[IsolationResult]
+) -> Iterator[str]:
+    """Where a coil is open and a path reads what a coil does: the wiring may be another."""
+    if head.kind is None or not any(coil.verdict is Condition.OPEN for coil in coils):
+        return
+    limits = [item.band.limits_ohm for item in head.coils if item.band.name != "any"]
+    like = [
+        "-".join(path.pins)
+        for path in paths
+        if path.pins is not None
+        and any(ends[1] <= (path.resistance_ohm or 0.0) <= ends[2] for ends in limits)
+    ]
+    if like:
+        yield (
+            f"Pins {', '.join(like)} read what a coil reads, and a coil is open: is the head "
+            f"wired as {head.kind.name} says? coilmeter pins finds out which pins belong "
+            "together."
         )
 
 

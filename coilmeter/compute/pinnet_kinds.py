@@ -58,6 +58,20 @@ def fits(
     ]
 
 
+def agreed(fitting: Sequence[KindFit]) -> dict[PinPair, CoilSpec]:
+    """Coils of which all kinds that fit say the same: a role and a band."""
+    if not fitting:
+        return {}
+    first, *others = (fit.coils for fit in fitting)
+    return {
+        pins: spec
+        for pins, spec in first.items()
+        if all(
+            (spec.role, spec.band) == (coils[pins].role, coils[pins].band) for coils in others
+        )
+    }
+
+
 def _fit(found: PinMap, proposals: Sequence[Proposal], kind: HeadKind) -> KindFit | None:
     mine = _parts([each for each in proposals if each.link.ohm is not None])
     specs = {coil.name: coil for coil in kind.coils}

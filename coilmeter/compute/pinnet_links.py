@@ -81,7 +81,7 @@ def choose(found: Conductances, error: float) -> Chosen:
     kept = _one_by_one(found, error * HALF)
     while not kept.all():
         left = np.flatnonzero(~kept)
-        inner = np.linalg.pinv(found.covariance[np.ix_(left, left)], hermitian=True)
+        inner = _inverse(found.covariance[np.ix_(left, left)])
         pull = inner @ found.siemens[left]
         total = float(found.siemens[left] @ pull)
         if total <= chi_squared(1 - error * HALF, len(left)):
@@ -112,6 +112,14 @@ def _one_by_one(found: Conductances, error: float) -> Mask:
     return np.asarray(found.siemens > least)
 
 
+def _inverse(covariance: Floats) -> Floats:
+    """Inverse of a covariance, the pseudo-inverse where it has none."""
+    try:
+        return np.asarray(np.linalg.inv(covariance), float)
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.pinv(covariance, hermitian=True), float)
+
+
 def _refuted(total: float, freedom: int) -> bool:
     return total > chi_squared(1 - NO_NETWORK, freedom)
 
@@ -121,7 +129,7 @@ def _restricted(found: Conductances, kept: Mask, *, explains: bool) -> Chosen:
     siemens, u_siemens = found.siemens.copy(), found.u_siemens.copy()
     left, here = np.flatnonzero(~kept), np.flatnonzero(kept)
     if left.size:
-        inner = np.linalg.pinv(found.covariance[np.ix_(left, left)], hermitian=True)
+        inner = _inverse(found.covariance[np.ix_(left, left)])
         across = found.covariance[np.ix_(here, left)]
         siemens[here] -= across @ inner @ found.siemens[left]
         lower = np.diag(found.covariance)[here] - np.einsum(

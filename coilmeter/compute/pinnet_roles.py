@@ -79,7 +79,8 @@ def propose(
         roles = tuple(dict.fromkeys(role for band in fitting for role in of_band.get(band, ())))
         named = (chosen or {}).get(link.pins, "")
         mine = (named,) if named else fitting
-        of_mine = {role for band in mine for role in of_band.get(band, ())}
+        # A band to which no kind gives a role leaves the role open.
+        of_mine = {role for band in mine for role in of_band.get(band, (Role.UNKNOWN,))}
         role = of_mine.pop() if len(of_mine) == 1 else Role.UNKNOWN
         made.append(
             Proposal(name, link, fitting, roles, mine[0] if len(mine) == 1 else WHOLE, role)
@@ -120,7 +121,7 @@ def roles_of_bands(kinds: Mapping[str, HeadKind]) -> dict[str, tuple[Role, ...]]
 def settled_by(
     proposals: Sequence[Proposal], specs: Mapping[PinPair, CoilSpec]
 ) -> tuple[Proposal, ...]:
-    """Take band and role from the coils of the one kind that fits, where they were open."""
+    """Take band and role from what the kinds that fit agree on, where they were open."""
     return tuple(
         Proposal(each.name, each.link, each.bands, each.roles, spec.band, spec.role)
         if each.role is Role.UNKNOWN

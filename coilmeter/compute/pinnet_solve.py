@@ -83,6 +83,7 @@ class Nodes:
 
     def __init__(self, pairs: Pairs) -> None:
         self.pairs = pairs
+        self._between: dict[tuple[Node, Node], Pair] = {}
         points = pairs.field.points
         joined = [pair.pins for pair in pairs.by_pins.values() if pair.shorted]
         self.all: tuple[Node, ...] = tuple(
@@ -92,7 +93,10 @@ class Nodes:
 
     def between(self, one: Node, other: Node) -> Pair:
         """Give what is known best between two nodes: a value, else the narrowest bound."""
-        return best(self.pairs.between(one, other))
+        found = self._between.get((one, other))
+        if found is None:
+            found = self._between[one, other] = best(self.pairs.between(one, other))
+        return found
 
     def value(self, one: Node, other: Node) -> PairReading | None:
         """Give the value read between two nodes; None where there is none."""

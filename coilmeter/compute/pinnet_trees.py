@@ -187,9 +187,11 @@ def plain(node: Node) -> str:
 
 def named(points: Sequence[str]) -> str:
     """Name several points in a sentence."""
-    if len(points) == 1:
-        return "the case" if points[0] == CASE else f"pin {points[0]}"
-    return f"pins {', '.join(points[:-1])} and {points[-1]}"
+    pins = [point for point in points if point != CASE]
+    told = "" if not pins else f"pin {pins[0]}"
+    if len(pins) > 1:
+        told = f"pins {', '.join(pins[:-1])} and {pins[-1]}"
+    return " and ".join(part for part in (told, "the case" * (CASE in points)) if part)
 
 
 def joined_text(node: Node) -> str:

@@ -77,7 +77,7 @@ def legend(found: PinMap, broken: Sequence[PinPair] = ()) -> str:
 def marks_of(found: PinMap, broken: Sequence[PinPair] = ()) -> dict[str, str]:
     """Letters of the coils of each point, or the sign that stands for none."""
     marks: dict[str, str] = {}
-    read = _points_read(found)
+    read = points_read(found)
     for group in found.groups:
         for node in group.nodes:
             for point in node:
@@ -107,7 +107,8 @@ def _sign(group: PinGroup, point: str, is_read: bool, is_open: bool) -> str:  # 
     return "" if point == CASE and is_read else UNREAD if not is_read else ""
 
 
-def _points_read(found: PinMap) -> set[str]:
+def points_read(found: PinMap) -> set[str]:
+    """Points of which there is a reading."""
     missing = {Isolation.MISSING}
     read: set[str] = set()
     for path in found.paths:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from coilmeter.report.pin_drawing import lettered, marks_of
+from coilmeter.report.pin_drawing import lettered
 from coilmeter.report.pin_rows import map_listing
 from coilmeter.report.pin_words import MappedHead, headline, summary
 from coilmeter.report.rendering import rendered
@@ -16,10 +16,15 @@ from coilmeter.values.pinmaps import PinField, PinLink, PinMap, PinPair
 
 ACROSS: Final = 110
 DOWN: Final = 64
-MARGIN: Final = 46
+MARGIN: Final = 60
 _BULGE: Final = 0.22
 _LEAST_BULGE: Final = 16.0
-_CASE_ROOM: Final = 44
+_CASE_ROOM: Final = 36
+_BESIDE: Final = 7.0
+"""How far the name of a coil stands from its line."""
+
+_RADIUS: Final = 13
+_PER_CHARACTER: Final = 4
 
 
 def map_page(mapped: MappedHead) -> str:
@@ -42,7 +47,6 @@ def map_page(mapped: MappedHead) -> str:
 def drawing(found: PinMap, broken: tuple[PinPair, ...] = ()) -> dict[str, Any]:
     """Give places and lines of the field, for the template: pins, and a curve a coil."""
     places = _places(found.field)
-    marks = marks_of(found, broken)
     coils = [
         _curve(places, name, link, broken=link.pins in broken)
         for name, link in lettered(found, broken)
@@ -56,10 +60,15 @@ def drawing(found: PinMap, broken: tuple[PinPair, ...] = ()) -> dict[str, Any]:
     width = 2 * MARGIN + ACROSS * (max(map(len, found.field.rows)) - 1)
     height = 2 * MARGIN + DOWN * (len(found.field.rows) - 1)
     return {
-        "width": max(width, 4 * MARGIN),
+        "width": max(width, 3 * MARGIN),
         "height": height + (_CASE_ROOM if found.field.case else 0),
         "pins": [
-            {"name": printable(name), "x": x, "y": y, "mark": marks.get(name, "")}
+            {
+                "name": printable(name),
+                "x": x,
+                "y": y,
+                "r": max(_RADIUS, _PER_CHARACTER * len(name) + 2),
+            }
             for name, (x, y) in places.items()
         ],
         "lines": [*coils, *bridges],
@@ -82,7 +91,8 @@ def _curve(
     places: dict[str, tuple[int, int]], name: str, link: PinLink, *, broken: bool
 ) -> dict[str, Any]:
     """Give a curve between two pins that bulges to one side, and the place of its name."""
-    (x1, y1), (x2, y2) = (places[pin] for pin in link.pins)
+    # From left to right, or downwards: the name then stands above the line, or beside it.
+    (x1, y1), (x2, y2) = sorted(places[pin] for pin in link.pins)
     length = math.hypot(x2 - x1, y2 - y1)
     bulge = max(_BULGE * length, _LEAST_BULGE)
     # To the side that is on the left on the way from the first pin to the second.
@@ -92,8 +102,9 @@ def _curve(
     return {
         "kind": "broken" if broken else "wire",
         "path": f"M{x1} {y1}Q{middle[0]:.1f} {middle[1]:.1f} {x2} {y2}",
-        "x": round((x1 + x2) / 2 + dx / 2, 1),
-        "y": round((y1 + y2) / 2 + dy / 2, 1),
+        "x": round((x1 + x2) / 2 + dx / 2 + _BESIDE * dx / bulge, 1),
+        "y": round((y1 + y2) / 2 + dy / 2 + _BESIDE * dy / bulge, 1),
+        "anchor": "end" if dx < -bulge / 2 else "start" if dx > bulge / 2 else "middle",
         "text": " ".join(part for part in (name, ohm) if part),
     }
 

@@ -10,7 +10,8 @@ from coilmeter.compute.cautions import DEMAGNETISE
 from coilmeter.compute.grade import NOT_PROVEN
 from coilmeter.compute.pinnet_kinds import KindFit
 from coilmeter.compute.pinnet_roles import Proposal
-from coilmeter.report.pin_drawing import group_name, path_name
+from coilmeter.compute.pinnet_trees import named
+from coilmeter.report.pin_drawing import group_name, path_name, points_read
 from coilmeter.units import format_ohm
 from coilmeter.values import Isolation, Role
 from coilmeter.values.pinmaps import MapStatus, PinMap, PinPair, PinPath, Shape
@@ -152,6 +153,15 @@ def _next(mapped: MappedHead) -> Iterator[str]:
                 "that not."
             )
         return
+    read = points_read(mapped.found)
+    unread = [point for point in mapped.found.field.points if point not in read]
+    if unread:
+        yield f"Not read at all: {named(unread)}."
+    gaps = tuple(
+        gap
+        for gap in gaps
+        if not all(any(point in unread for point in pins) for pins in gap.pairs)
+    )
     for gap in gaps[:_MOST_GAPS]:
         pairs = " or ".join("-".join(pins) for pins in gap.pairs[:_TWO])
         yield f"Open: {gap.told}. It takes {pairs}."
@@ -181,17 +191,17 @@ def _may_be(mapped: MappedHead) -> Iterator[str]:
 
 
 def _choices(mapped: MappedHead) -> Iterator[str]:
-    """Say of which coils the role is open, and how to choose."""
+    """Say of which coils the band is open, and how to choose."""
     groups: dict[tuple[tuple[str, ...], tuple[Role, ...]], list[Proposal]] = {}
     for each in mapped.proposals:
-        if each.role is Role.UNKNOWN and len(each.roles) > 1:
+        if each.band == "any" and len(each.bands) > 1:
             groups.setdefault((each.bands, each.roles), []).append(each)
     for (bands, roles), coils in groups.items():
         all_ = len(coils) == len(mapped.proposals)
         how = "--band NAME" if all_ else f"--band {coils[0].name}=NAME"
         yield (
-            f"{_coils(coils)} in several bands, as {' or '.join(roles)}: choose with {how}, of "
-            f"{', '.join(bands)}."
+            f"{_coils(coils)} in several bands{', as ' if roles else ''}{' or '.join(roles)}: "
+            f"choose with {how}, of {', '.join(bands)}."
         )
 
 
@@ -237,8 +247,3 @@ def bands_text(proposal: Proposal) -> str:
     if proposal.band != "any":
         return proposal.band
     return ", ".join(proposal.bands) or "none"
-
-
-def gaps_text(found: PinMap) -> Sequence[str]:
-    """Say what is open, one sentence each."""
-    return [gap.told for gap in found.gaps]

@@ -11,22 +11,22 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final, TypeAlias
+from typing import Final
 
 from sqlalchemy import Connection, select
 
 from coilmeter.errors import InputError
 from coilmeter.spares.identity import code_of, id_of, new_id, shown_code
+from coilmeter.spares.known import instead_of, mark_of, replaced_in, same_sitting
 from coilmeter.spares.reading import heads_called, readings_of, rows_of_heads
 from coilmeter.spares.records import LONGEST_DOCUMENT, Fields, in_utc, now, storable
 from coilmeter.spares.rows import fields_of
 from coilmeter.spares.schema import heads, proofs, readings, sittings
 from coilmeter.spares.writing import Gathered, next_number
-from coilmeter.values import Purpose, ReadingRow
+from coilmeter.values import ReadingRow
 from coilmeter.values.bin import BinHead, Status
 
 LONGEST_NAME: Final = 100
-_Known: TypeAlias = tuple[object, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +148,7 @@ def head_for(connection: Connection, batch: Batch) -> BinHead | None:
     if batch.new_head or len(fitting) > 1:
         # The readings themselves tell which one it is, where they are there already.
         holders = [
-            each for each in fitting if _same_sitting(batch.rows, _taken(connection, each.id))
+            each for each in fitting if same_sitting(batch.rows, _taken(connection, each.id))
         ]
         if len(holders) == 1:
             return holders[0]
@@ -194,12 +194,12 @@ def _put(
     taken = {} if is_new else _taken(connection, head.id)
     sitting = batch.sitting
     if not sitting and not batch.new_sitting:
-        sitting = _same_sitting(batch.rows, taken)
+        sitting = same_sitting(batch.rows, taken)
     there = taken.get(sitting, [])
-    known = Counter(map(_known, there))
+    known = Counter(map(mark_of, there))
     fresh = []
     for row in batch.rows:
-        mark = _known(fields_of(row))
+        mark = mark_of(fields_of(row))
         if known[mark]:
             known[mark] -= 1
         else:
@@ -209,9 +209,9 @@ def _put(
         _add_proof(connection, batch.proof, gathered)
         gathered.add(sittings, head.id, _sitting(batch, head, sitting))
     number = next_number(connection, sitting) if there else 0
-    replaced = _replaced(batch.rows, there)
+    replaced = replaced_in(batch.rows, there)
     for offset, row in enumerate(fresh):
-        fields = fields_of(row, _instead(row, replaced))
+        fields = fields_of(row, instead_of(row, replaced))
         fields |= {"sitting": sitting, "number": number + offset}
         gathered.add(readings, head.id, fields)
     if fresh or is_new:
@@ -261,60 +261,6 @@ def _taken(connection: Connection, head: str) -> dict[str, list[Fields]]:
     """Give the readings of a head by sitting."""
     of_head = rows_of_heads(connection, sittings, [head])[head]
     return readings_of(connection, [each["id"] for each in of_head])
-
-
-def _same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> str:
-    """Sitting that these readings are of already; empty where of none."""
-    marks = Counter(_known(fields_of(row)) for row in rows)
-    timed = {mark for mark in marks if mark[0]}
-    for sitting, records in taken.items():
-        there = Counter(map(_known, records))
-        if timed & set(there) or (marks and not timed and marks <= there):
-            return sitting
-    return ""
-
-
-def _known(fields: Fields) -> _Known:
-    """Tell one reading from all others; a reading taken again stays the same one."""
-    return (
-        fields["time"],
-        fields["reading"],
-        fields["coil"],
-        fields["other"],
-        fields["pin_a"],
-        fields["pin_b"],
-        fields["raw"],
-        fields["flex"],
-    )
-
-
-def _replaced(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> list[Fields]:
-    """Find readings that count in the bin, and in the file were taken again since."""
-    free = {_known(fields_of(row)) for row in rows if row.purpose is Purpose.FREE}
-    answered = {number for record in there for number in record["instead"].split()}
-    return [
-        record
-        for record in there
-        if record["purpose"] != Purpose.FREE
-        and not record["flex"]
-        and str(record["number"]) not in answered
-        and _known(record) in free
-    ]
-
-
-def _instead(row: ReadingRow, replaced: list[Fields]) -> str:
-    """Numbers of the readings that a row was taken in place of; each is named once."""
-    if row.purpose is Purpose.FREE or row.flex is not None:
-        return ""
-    mine = [record for record in replaced if _side(record) == _side(fields_of(row))]
-    for record in mine:
-        replaced.remove(record)
-    return " ".join(str(record["number"]) for record in mine)
-
-
-def _side(fields: Fields) -> tuple[object, ...]:
-    is_null = fields["purpose"] == Purpose.LEAD_NULL
-    return (is_null, *sorted((fields["coil"], fields["other"])))
 
 
 def _check(batch: Batch) -> None:

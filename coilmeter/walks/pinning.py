@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from coilmeter.compute.pinplan import Ask, Reason
-from coilmeter.units import format_ohm
+from coilmeter.units import Form, ReadingText, format_ohm
 from coilmeter.values import CASE, Purpose, Reading, ReadingRow
 from coilmeter.values.pinmaps import PinField, PinPair
 from coilmeter.walks.contact import ContactRule
@@ -32,6 +32,11 @@ AS_MAPPED: Final = "as mapped from"
 
 OUT_OF_IT: Final = ("taken again later", "refused")
 """Notes of rows that never count."""
+
+
+_MORE: Final = 0.05
+_CONTACT_OHM: Final = 1.0
+"""Readings of a pair that differ by no more than this fraction, or so many ohms, are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,18 +228,25 @@ def changed(rows: Sequence[ReadingRow]) -> list[str]:
         if row.pins is None or row.flex is not None:
             continue
         pair = frozenset(row.pins)
-        if INSTEAD in _notes(row) and pair in before:
-            old, new = before[pair].reading, row.reading
-            if old.form is not new.form:
-                names = "-".join(row.pins)
-                told.append(f"{names} read {_shown(before[pair])}, and {_shown(row)} again")
+        old = before.get(pair) if INSTEAD in _notes(row) else None
+        if old is not None and _differ(old.reading, row.reading):
+            told.append(f"{'-'.join(row.pins)} read {_shown(old)}, and {_shown(row)} again")
         before[pair] = row
     return told
 
 
+def _differ(one: ReadingText, other: ReadingText) -> bool:
+    """Whether two readings of one pair differ by more than a contact makes them."""
+    if one.form is not other.form or one.ohm is None or other.ohm is None:
+        return one.form is not other.form
+    number = one.form is Form.NUMBER
+    return number and abs(one.ohm - other.ohm) > max(_MORE * abs(other.ohm), _CONTACT_OHM)
+
+
 def _shown(row: ReadingRow) -> str:
-    ohm = row.reading.ohm
-    return row.reading.text if ohm is None else format_ohm(ohm)
+    reading = row.reading
+    is_number = reading.form is Form.NUMBER and reading.ohm is not None
+    return format_ohm(reading.ohm or 0.0) if is_number else reading.text
 
 
 def _notes(row: ReadingRow) -> set[str]:

@@ -14,8 +14,9 @@ def command(
 ) -> None:
     """Show the whole main job on a simulated meter.
 
-    An invented head is measured by the real check: bytes of a meter format over a loopback
-    socket, contact bounce and all, then judged. Nothing on this machine is touched.
+    The meter is proved with a known resistor, then an invented head is measured by the real
+    check: bytes of a meter format over a loopback socket, contact bounce and all, then judged.
+    Nothing on this machine is touched.
     """
     from coilmeter.cli.demonstration import STORY, demo_settings, run_demo
     from coilmeter.cli.results import put_out
@@ -23,7 +24,13 @@ def command(
 
     settings = demo_settings(options.make_catalog(None))
     say(STORY)
-    results = run_demo(settings)
+    proof: list[str] = []
+
+    def told(story: str) -> None:
+        say(story)
+        proof.append(story)
+
+    results = run_demo(settings, told=told)
     say("")
-    put_out(results, settings, as_, out, parts=budget)
+    put_out(results, settings, as_, out, parts=budget, proof=" ".join(proof))
     raise typer.Exit(0)

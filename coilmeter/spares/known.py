@@ -1,0 +1,94 @@
+"""Readings known again: which sitting holds them, and which were taken again since."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from coilmeter.spares.records import Fields
+from coilmeter.spares.rows import fields_of
+from coilmeter.values import Purpose, ReadingRow
+
+Mark: TypeAlias = tuple[object, ...]
+"""What tells one reading from all others."""
+
+
+def same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> str:
+    """Sitting that these readings are of already; empty where of none.
+
+    One that holds all of them; else one that holds some of them, by their time, and that the
+    others do not contradict: then the file has grown since.
+    """
+    marks = Counter(mark_of(fields_of(row)) for row in rows)
+    held = {sitting: Counter(map(mark_of, records)) for sitting, records in taken.items()}
+    for sitting, there in held.items():
+        if marks and marks <= there:
+            return sitting
+    timed = {mark for mark in marks if mark[0]}
+    for sitting, there in held.items():
+        if timed & set(there) and not _contradict(rows, taken[sitting]):
+            return sitting
+    return ""
+
+
+def _contradict(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> bool:
+    """Whether a row that is new there is about a place that was read there, and not again."""
+    marks = set(map(mark_of, there))
+    gone = replaced_in(rows, there)
+    standing = {_place(record) for record in there if _counts(record) and record not in gone}
+    fresh = [fields for row in rows if mark_of(fields := fields_of(row)) not in marks]
+    return any(_counts(fields) and _place(fields) in standing for fields in fresh)
+
+
+def _counts(fields: Fields) -> bool:
+    """Whether a reading is of a coil or path, and the one that counts."""
+    return fields["purpose"] not in {Purpose.FREE, Purpose.LEAD_NULL} and not fields["flex"]
+
+
+def _place(fields: Fields) -> tuple[object, ...]:
+    pins = sorted((fields["pin_a"], fields["pin_b"])) if fields["other"] else ()
+    return (*_side(fields), *pins)
+
+
+def mark_of(fields: Fields) -> Mark:
+    """Tell one reading from all others; a reading taken again stays the same one."""
+    return (
+        fields["time"],
+        fields["reading"],
+        fields["coil"],
+        fields["other"],
+        fields["pin_a"],
+        fields["pin_b"],
+        fields["raw"],
+        fields["flex"],
+    )
+
+
+def replaced_in(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> list[Fields]:
+    """Find readings that count in the bin, and in the file were taken again since."""
+    free = {mark_of(fields_of(row)) for row in rows if row.purpose is Purpose.FREE}
+    answered = {number for record in there for number in record["instead"].split()}
+    return [
+        record
+        for record in there
+        if record["purpose"] != Purpose.FREE
+        and not record["flex"]
+        and str(record["number"]) not in answered
+        and mark_of(record) in free
+    ]
+
+
+def instead_of(row: ReadingRow, replaced: list[Fields]) -> str:
+    """Numbers of the readings that a row was taken in place of; each is named once."""
+    if row.purpose is Purpose.FREE or row.flex is not None:
+        return ""
+    mine = [record for record in replaced if _side(record) == _side(fields_of(row))]
+    for record in mine:
+        replaced.remove(record)
+    return " ".join(str(record["number"]) for record in mine)
+
+
+def _side(fields: Fields) -> tuple[object, ...]:
+    is_null = fields["purpose"] == Purpose.LEAD_NULL
+    return (is_null, *sorted((fields["coil"], fields["other"])))
