@@ -187,7 +187,7 @@ def _simulated_bench() -> Iterator[str]:
         Attendant(hands) as attendant,
         mock.patch("coilmeter.cli.measuring.RealClock", return_value=clock),
         mock.patch(
-            "coilmeter.cli.measuring.MeterStream", partial(MeterStream, silent_after=math.inf)
+            "coilmeter.cli.connection.MeterStream", partial(MeterStream, silent_after=math.inf)
         ),
         mock.patch(
             "coilmeter.cli.measuring.run_live",

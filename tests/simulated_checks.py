@@ -158,13 +158,13 @@ def check(
         stack.enter_context(serve(station.wire, station.port()))
         stream = partial(MeterStream, silent_after=silent_after)
         for name, thing in (
-            ("RealClock", lambda: station.clock),
-            ("MeterStream", stream),
-            ("make_screen", lambda: person),
-            ("keyboard", lambda: nullcontext(_Patience())),
-            ("run_live", partial(run_live, listener=listen)),
+            ("measuring.RealClock", lambda: station.clock),
+            ("connection.MeterStream", stream),
+            ("measuring.make_screen", lambda: person),
+            ("measuring.keyboard", lambda: nullcontext(_Patience())),
+            ("measuring.run_live", partial(run_live, listener=listen)),
         ):
-            stack.enter_context(mock.patch(f"coilmeter.cli.measuring.{name}", thing))
+            stack.enter_context(mock.patch(f"coilmeter.cli.{name}", thing))
         return cli(
             "check",
             *words,

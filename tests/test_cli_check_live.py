@@ -20,7 +20,7 @@ from helpers import cli, shipped
 from walk_helpers import in_order
 from walk_processes import LineMeter, Person, Process, eventually, run
 
-from coilmeter.cli import measuring
+from coilmeter.cli import connection
 from coilmeter.cli.checking import key_of_row
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.port import MeterStream
@@ -196,7 +196,7 @@ def hasty(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     """Lose patience with a meter after half a second instead of five."""
     monkeypatch.chdir(tmp_path)
     hasty = functools.partial(MeterStream, silent_after=0.5, unreadable_after=0.5)
-    monkeypatch.setattr(measuring, "MeterStream", hasty)
+    monkeypatch.setattr(connection, "MeterStream", hasty)
     return tmp_path
 
 

@@ -113,7 +113,9 @@ def fast_bench(coils: dict[str, CoilModel]) -> Iterator[str]:
         serve_pty(bench) as url,
         Prober(bench, asked),
         mock.patch(f"{job}.RealClock", return_value=clock),
-        mock.patch(f"{job}.MeterStream", partial(MeterStream, silent_after=math.inf)),
+        mock.patch(
+            "coilmeter.cli.connection.MeterStream", partial(MeterStream, silent_after=math.inf)
+        ),
         mock.patch(f"{job}.run_tones", partial(run_tones, listener=listener)),
     ):
         yield url

@@ -86,11 +86,11 @@ def prove(form: str, *faults: str, pty: bool = False, words: tuple[str, ...] = R
         stack.enter_context(station)
         stack.enter_context(serve(station.wire, station.port()))
         for name, thing in (
-            ("RealClock", lambda: station.clock),
-            ("MeterStream", partial(MeterStream, silent_after=math.inf)),
-            ("make_proof_screen", Person),
+            ("proving.RealClock", lambda: station.clock),
+            ("connection.MeterStream", partial(MeterStream, silent_after=math.inf)),
+            ("proving.make_proof_screen", Person),
         ):
-            stack.enter_context(mock.patch(f"coilmeter.cli.proving.{name}", thing))
+            stack.enter_context(mock.patch(f"coilmeter.cli.{name}", thing))
         return cli(
             *("meter", "prove", "--meter", station.model.name, "--as", "json"),
             *("--port", station.port().where, "--format", form),

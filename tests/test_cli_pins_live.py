@@ -83,12 +83,13 @@ def bench(on: SimulatedHead) -> Iterator[tuple[str, OneKey]]:
         attendant = stack.enter_context(Attendant(hands))
         patches: dict[str, Callable[..., Any]] = {
             "RealClock": lambda: clock,
-            "MeterStream": partial(MeterStream, silent_after=math.inf),
             "keyboard": keyboard,
             "run_live": partial(run_live, listener=partial(listen, attendant)),
         }
         for name, replacement in patches.items():
             stack.enter_context(mock.patch(f"coilmeter.cli.measuring.{name}", replacement))
+        patient = partial(MeterStream, silent_after=math.inf)
+        stack.enter_context(mock.patch("coilmeter.cli.connection.MeterStream", patient))
         yield url, keys
 
 

@@ -19,7 +19,7 @@ from rich.live import Live
 from walk_helpers import VOLTS, ohms_of
 from walk_processes import LineMeter
 
-from coilmeter.cli import watching
+from coilmeter.cli import connection
 from coilmeter.cli.watching import Watch, _Shown, facts_of, hex_of
 from coilmeter.sources.port import MeterStream
 from coilmeter.values import Flag, Reading
@@ -96,7 +96,7 @@ def test_a_time_without_a_reading() -> None:
 def test_a_meter_that_says_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """The check list, and exit code 3."""
     silent = functools.partial(MeterStream, silent_after=0.3)
-    monkeypatch.setattr(watching, "MeterStream", silent)
+    monkeypatch.setattr(connection, "MeterStream", silent)
     ran = watch(line="")
 
     assert 3 == ran.code

@@ -21,7 +21,7 @@ from helpers import cli
 from test_port_asking import serving
 from walk_processes import Process
 
-from coilmeter.cli import measuring
+from coilmeter.cli import connection
 from coilmeter.cli.connection import (
     UNATTENDED_WAIT_S,
     chosen_dialogue,
@@ -258,7 +258,7 @@ def test_lines_that_were_found_are_said_at_the_end_of_a_check(
     cable = Cable()
     monkeypatch.setattr(port_module, "Link", cable.open)
     hasty = functools.partial(MeterStream, silent_after=0.4)
-    monkeypatch.setattr(measuring, "MeterStream", hasty)
+    monkeypatch.setattr(connection, "MeterStream", hasty)
     whole = cable.set_lines
 
     def set_lines(lines: tuple[bool, bool]) -> None:

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from impedance_helpers import table
 
 from coilmeter.errors import StoreError
 from coilmeter.sources.impedance_keeper import VoltsFile
+from coilmeter.sources.impedance_sheet import read_volts
 from coilmeter.units.voltages import VoltageText
 from coilmeter.values.impedance_rows import AcVolts, ImpedanceRow
 from coilmeter.walks.impedance_steps import plan_tones
@@ -35,6 +37,20 @@ def test_it_is_on_disk_before_it_counts(path: Path) -> None:
         bench.hold(TRUE[0])
 
     assert {} == bench.walk.taken
+
+
+def test_the_rounding_of_a_mean_is_no_scatter(path: Path) -> None:
+    """Equal readings have a mean that is off in its last bit: the file can be read again."""
+    bench = Bench(path)
+    bench.walk.start()
+    bench.walk.type("150.0 mV")
+    (row,) = read_volts(path).rows
+    noise = replace(row.volts["total"], count=9, scatter_volt=1.456e-17)
+    bench.file.keep(replace(row, number=2, volts={"total": noise}))
+    sheet = read_volts(path)
+
+    assert [] == sheet.mistakes
+    assert 0.0 == sheet.rows[-1].volts["total"].scatter_volt
 
 
 def test_a_walk_goes_on_where_it_was_left(path: Path) -> None:

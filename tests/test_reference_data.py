@@ -83,7 +83,7 @@ def test_every_case_is_complete_and_used() -> None:
     cases = tomllib.loads(path.read_text("utf-8"))["case"]
     tests = Path(__file__).parent.glob("test_*.py")
     used = re.findall(
-        r'case\("([^"]+)"\)', "\n".join(path.read_text("utf-8") for path in tests)
+        r'\bcase\("([^"]+)"\)', "\n".join(path.read_text("utf-8") for path in tests)
     )
 
     assert sorted({entry["id"] for entry in cases}) == sorted({*used})

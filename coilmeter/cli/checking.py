@@ -8,13 +8,23 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from coilmeter.catalog import Catalog
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.judge import judge_rows
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError, MistakesError
 from coilmeter.sources.keeper import SheetKeeper, exists
 from coilmeter.units import Form, ReadingText
-from coilmeter.values import HeadKind, HeadResult, Purpose, Reading, ReadingRow
+from coilmeter.values import (
+    MOST_COILS,
+    HeadKind,
+    HeadResult,
+    Purpose,
+    Reading,
+    ReadingRow,
+    numbered_kind,
+    shown_kinds,
+)
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
 
@@ -141,6 +151,42 @@ def key_of_row(row: ReadingRow) -> str:
     if row.purpose is Purpose.FREE or row.purpose is None or row.flex is not None:
         return ""
     return key_of(row.purpose, row.coil, row.other)
+
+
+def chosen_kind(catalog: Catalog, name: str, coils: str | None, instead: str = "") -> HeadKind:
+    """Head kind that the options name, one way or the other.
+
+    Parameters
+    ----------
+    catalog
+        The kinds.
+    name, coils
+        What ``--kind`` and ``--coils`` say; empty and None where they are not given.
+    instead
+        What else could be given where neither is, ending the advice.
+
+    Raises
+    ------
+    InputError
+        When they name none, or both.
+
+    """
+    if name and coils is not None:
+        raise InputError("both --kind and --coils", hint="give one of them.")
+    if coils is not None:
+        numbers = {str(number): number for number in range(1, MOST_COILS + 1)}
+        if coils.strip() not in numbers:
+            raise InputError(
+                f"--coils: saw {coils!r}, expected a whole number from 1 to {MOST_COILS}",
+                hint="--coils 4; measure a head with more coils in parts.",
+            )
+        return numbered_kind(numbers[coils.strip()])
+    if not name:
+        kinds = ", ".join(shown_kinds(catalog.kinds))
+        raise InputError(
+            "which head is it?", hint=f"--coils 4, or --kind with one of: {kinds}{instead}."
+        )
+    return catalog.kind(name)
 
 
 def checked_name(head: str) -> str:

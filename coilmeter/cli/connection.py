@@ -11,7 +11,9 @@ from typing import Final
 from coilmeter.cli.logging_texts import parse_span
 from coilmeter.compute.leads import FOUR_WIRE, NULLED
 from coilmeter.errors import InputError, ReadingTextError
+from coilmeter.sources.clock import Clock
 from coilmeter.sources.poll_lines import Lines
+from coilmeter.sources.port import MeterStream
 from coilmeter.sources.port_errors import check_url, is_socket
 from coilmeter.units import parse_range_end
 from coilmeter.wire.contract import Format
@@ -46,6 +48,17 @@ class Connection:
     lines: Lines | None = None
     dialogue: Dialogue | None = None
     wait_s: float = math.inf
+
+    def meter(self, clock: Clock, form: Format | None = None) -> MeterStream:
+        """Make the meter's stream, not open yet; `form` in place of the format where given."""
+        return MeterStream(
+            self.port,
+            form or self.form,
+            clock,
+            baud=self.baud,
+            lines=self.lines,
+            dialogue=self.dialogue,
+        )
 
     def check(self) -> None:
         """Refuse what cannot be a port, before anything is made.

@@ -8,12 +8,12 @@ from types import TracebackType
 from typing import Final, Protocol, Self
 
 from rich.console import Console, Group
-from rich.live import Live
 from rich.panel import Panel
 from rich.text import Text
 
 from coilmeter.cli.figures import ROWS, big, big_words, draw
 from coilmeter.cli.flexing_words import flex_sentence
+from coilmeter.cli.live_screen import LiveScreen, PlainLines
 from coilmeter.cli.logging_strip import MINUTE_S, Strip
 from coilmeter.cli.words import reading_text
 from coilmeter.values import Reading
@@ -113,37 +113,25 @@ class FlexScreen(Protocol):
         ...
 
 
-class FlexLines:
+class FlexLines(PlainLines):
     """A line an event, for a log or a pipe."""
 
     def __init__(self, where: str) -> None:
         self._where = where
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None: ...
-
     def happened(self, event: FlexEvent) -> None:
         """Print an event."""
-        sys.stderr.write(f"{flex_sentence(event, self._where)}\n")
-        sys.stderr.flush()
+        self.write(flex_sentence(event, self._where))
 
     def reading(self, at: float, reading: Reading, state: FlexState, watched: Watched) -> None:
         """Leave single readings out: lines would drown in them."""
 
 
-class FlexBench:
+class FlexBench(LiveScreen):
     """The big screen: what to do, the value, the count of drop-outs, the last seconds."""
 
     def __init__(self, name: str, where: str, console: Console | None = None) -> None:
-        self._console = console or Console(stderr=True)
-        self._live = Live(console=self._console, auto_refresh=False, transient=True)
+        super().__init__(console)
         self._blocks = not self._console.options.ascii_only
         self._name = name
         self._where = where
@@ -155,18 +143,6 @@ class FlexBench:
         self._refused = False
         self._state = FlexState.WAITING
         self._watched = Watched()
-
-    def __enter__(self) -> Self:
-        self._live.start()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._live.stop()
 
     def happened(self, event: FlexEvent) -> None:
         """Show an event, and sound it."""
@@ -184,10 +160,7 @@ class FlexBench:
             case _:
                 pass
         self._draw()
-        times = _BELLS.get(type(event), 0)
-        if times:
-            self._console.file.write("\a" * times)
-            self._console.file.flush()
+        self._ring(_BELLS.get(type(event), 0))
 
     def reading(self, at: float, reading: Reading, state: FlexState, watched: Watched) -> None:
         """Show what the meter shows now; drawn no more often than anyone can see."""

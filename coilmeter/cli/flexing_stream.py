@@ -111,14 +111,7 @@ def recorded(connection: Connection, path: Path, clock: Clock) -> Iterator[Recor
 
     """
     tap = Tap(connection.form, clock.now)
-    stream = MeterStream(
-        connection.port,
-        tap.format,
-        clock,
-        baud=connection.baud,
-        lines=connection.lines,
-        dialogue=connection.dialogue,
-    )
+    stream = connection.meter(clock, tap.format)
     with ExitStack() as stack:
         stack.enter_context(stream)
         start, began = datetime.now(UTC), clock.now()

@@ -27,7 +27,6 @@ from coilmeter.errors import CoilmeterError, InputError
 from coilmeter.report.safe import printable
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.impedance_keeper import VoltsFile
-from coilmeter.sources.port import MeterStream
 from coilmeter.sources.port_lasting import LastingStream
 from coilmeter.units.si_text import format_si
 from coilmeter.values import HeadKind, HeadResult, Role
@@ -203,14 +202,7 @@ def _run_live(walk: ToneWalk, connection: Connection) -> None:
     for caution in cautions_of(connection.form):
         say(caution)
     clock = RealClock()
-    meter = MeterStream(
-        connection.port,
-        connection.form,
-        clock,
-        baud=connection.baud,
-        lines=connection.lines,
-        dialogue=connection.dialogue,
-    )
+    meter = connection.meter(clock)
     stream = LastingStream(meter, clock, wait_s=connection.wait_s)
     try:
         with stream, keyboard() as keys, make_tone_screen() as screen:

@@ -8,17 +8,13 @@ from typing import Final
 from coilmeter.cli.impedance_screen import ToneScreen
 from coilmeter.cli.impedance_words import tone_sentence
 from coilmeter.cli.keys import Keys, NoKeys
-from coilmeter.cli.live import Listens
-from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS, back_words, trouble_words
+from coilmeter.cli.live import Listens, events_of
+from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS
 from coilmeter.cli.typed import ask, say
 from coilmeter.errors import ReadingTextError
 from coilmeter.sources.port_events import (
     FellSilent,
-    LinkBack,
-    StreamEvent,
-    TalksAgain,
     TimedReading,
-    TimedReject,
     Unreadable,
 )
 from coilmeter.values import Reading
@@ -70,7 +66,7 @@ def run_tones(
             elif isinstance(item, (FellSilent, Unreadable)) and latest is None:
                 # Nothing was measured yet: a person sets it right and begins again.
                 raise item.error
-            tell(_events_of(walk, item, port, way_out))
+            tell(events_of(walk, item, port, way_out))
         if news and latest is not None:
             watcher = walk.watcher
             screen.reading(latest, None if watcher is None else watcher.state)
@@ -100,21 +96,6 @@ def _tell(events: Sequence[ToneEvent]) -> None:
     for event in events:
         indent = "" if isinstance(event, (TonesPlanned, ToneBegun, Finished)) else "  "
         say(f"{indent}{tone_sentence(event)}")
-
-
-def _events_of(
-    walk: ToneWalk, item: StreamEvent, port: str, way_out: str
-) -> Sequence[ToneEvent]:
-    """Hand the walk what came; give what it says."""
-    match item:
-        case TimedReading(at=at, reading=reading):
-            return walk.feed(at, reading)
-        case TimedReject():
-            return ()
-        case LinkBack() | TalksAgain():
-            return walk.resumed(back_words(item, port))
-        case _:
-            return walk.interrupted(*trouble_words(item, port, way_out))
 
 
 def _typed(walk: ToneWalk, keys: Keys, screen: ToneScreen) -> Sequence[ToneEvent]:

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from coilmeter.catalog import Catalog
-from coilmeter.cli import options
-from coilmeter.cli.connection import Connection, chosen_lines, chosen_wait, need_port
 from coilmeter.compute.impedance_refusals import TOLERANCE, check_hertz
 from coilmeter.errors import ImpedanceError, InputError, ReadingTextError, UnknownNameError
 from coilmeter.units import parse_quantity
 from coilmeter.units.voltages import parse_with_tolerance
-from coilmeter.values import MOST_COILS, HeadKind, numbered_kind, shown_kinds
+from coilmeter.values import HeadKind
 from coilmeter.values.impedance_rows import Toleranced
 
 
@@ -30,34 +27,6 @@ def check_no_walk(given: Mapping[str, object]) -> None:
                 f"{name} with files: they are judged, and nothing is measured",
                 hint=f"leave {name} out, or the files.",
             )
-
-
-def chosen_kind(catalog: Catalog, name: str, coils: str | None) -> HeadKind:
-    """Head kind that the options name, one way or the other.
-
-    Raises
-    ------
-    InputError
-        When they name none, or both.
-
-    """
-    if name and coils is not None:
-        raise InputError("both --kind and --coils", hint="give one of them.")
-    if coils is not None:
-        numbers = {str(number): number for number in range(1, MOST_COILS + 1)}
-        if coils.strip() not in numbers:
-            raise InputError(
-                f"--coils: saw {coils!r}, expected a whole number from 1 to {MOST_COILS}",
-                hint="--coils 4; measure a head with more coils in parts.",
-            )
-        return numbered_kind(numbers[coils.strip()])
-    if not name:
-        raise InputError(
-            "which head is it?",
-            hint=f"--coils 4, or --kind with one of: {', '.join(shown_kinds(catalog.kinds))}; "
-            "or name a file of AC volts.",
-        )
-    return catalog.kind(name)
 
 
 def chosen_coils(kind: HeadKind, wanted: Sequence[str]) -> list[str]:
@@ -133,35 +102,3 @@ def chosen_resistor(text: str, advice: Sequence[str]) -> Toleranced:
             hint="read it with the ohmmeter and give that: '9.98 kohm +/- 1 %'.",
         )
     return found
-
-
-def chosen_connection(
-    port: str,
-    form: str,
-    baud: int | None,
-    *,
-    dtr: bool | None,
-    rts: bool | None,
-    wait: str,
-) -> Connection | None:
-    """Give the meter's connection; None where voltages are typed.
-
-    Raises
-    ------
-    CoilmeterError
-        When the options contradict each other.
-
-    """
-    wire = options.make_format_at(form, port, baud) if port or form else None
-    if wire is None:
-        need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, "--wait": wait or None})
-        return None
-    if not port:
-        raise InputError(
-            f"--format {form} without --port",
-            hint="say where the meter is, or type without it.",
-        )
-    lines = chosen_lines(wire, port, dtr=dtr, rts=rts)
-    connection = Connection(port, wire, baud, lines, None, chosen_wait(wait))
-    connection.check()
-    return connection

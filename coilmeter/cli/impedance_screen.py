@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from collections.abc import Iterable
+from contextlib import AbstractContextManager
 from types import TracebackType
 from typing import Final, Protocol, Self
 
 from rich.console import Console, Group
-from rich.live import Live
 from rich.panel import Panel
 from rich.text import Text
 
 from coilmeter.cli.figures import big, big_words
 from coilmeter.cli.impedance_words import WIRING, tone_sentence
+from coilmeter.cli.live_screen import LiveScreen, PlainLines
 from coilmeter.cli.words import reading_text
 from coilmeter.values import Reading
 from coilmeter.walks.events import Finished, MeterAway, Refused
@@ -90,39 +90,23 @@ class ToneScreen(Protocol):
         ...
 
 
-class ToneLines:
+class ToneLines(PlainLines):
     """A line an event, for a log or a pipe."""
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None: ...
 
     def happened(self, event: ToneEvent) -> None:
         """Print an event."""
         indent = "" if isinstance(event, (TonesPlanned, ToneBegun, Finished)) else "    "
-        sys.stderr.write(f"{indent}{tone_sentence(event)}\n")
-        sys.stderr.flush()
+        self.write(tone_sentence(event), indent)
 
     def reading(self, reading: Reading, state: VoltsState | None) -> None:
         """Leave single readings out: lines would drown in them."""
 
-    def paused(self) -> AbstractContextManager[None]:
-        """Do nothing: lines are never in the way."""
-        return nullcontext()
 
-
-class ToneBench:
+class ToneBench(LiveScreen):
     """A screen to be read from two metres: which points, the live value, what is taken."""
 
     def __init__(self, console: Console | None = None) -> None:
-        self._console = console or Console(stderr=True)
-        self._live = self._make_live()
+        super().__init__(console)
         self._line = ""
         self._step: ToneStep | None = None
         self._advice = ""
@@ -130,20 +114,6 @@ class ToneBench:
         self._refused = False
         self._state: VoltsState | None = None
         self._done: dict[str, str] = {}
-
-    def __enter__(self) -> Self:
-        self._live.start()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._live.stop()
-        for line in self._done.values():
-            self._console.print(line, markup=False, highlight=False)
 
     def happened(self, event: ToneEvent) -> None:
         """Show an event, and sound it."""
@@ -162,10 +132,7 @@ class ToneBench:
                 self._advice = text
         self._refused = isinstance(event, Refused)
         self._draw()
-        times = _BELLS.get(type(event), 0)
-        if times:
-            self._console.file.write("\a" * times)
-            self._console.file.flush()
+        self._ring(_BELLS.get(type(event), 0))
 
     def reading(self, reading: Reading, state: VoltsState | None) -> None:
         """Show what the meter shows now, and what the probes do."""
@@ -174,24 +141,13 @@ class ToneBench:
         self._display, self._state = reading_text(reading), state
         self._draw()
 
-    @contextmanager
-    def paused(self) -> Iterator[None]:
-        """Get out of the way while a person types."""
-        self._live.stop()
-        try:
-            yield
-        finally:
-            self._live = self._make_live()
-            self._live.start()
-            self._draw()
-
     def _put(self, key: str, text: str) -> None:
         """Have a line stand once, at the end."""
         self._done.pop(key, None)
         self._done[key] = text
 
-    def _make_live(self) -> Live:
-        return Live(console=self._console, auto_refresh=False, transient=True)
+    def _left(self) -> Iterable[str]:
+        return self._done.values()
 
     def _action(self) -> str:
         """Say in a word or two what to do now."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from coilmeter.cli.keys import Keys, NoKeys
 from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS, back_words, trouble_words
@@ -97,7 +97,7 @@ def run_live(
             elif isinstance(item, (FellSilent, Unreadable)) and latest is None:
                 # Nothing was measured yet: a person sets it right and begins again.
                 raise item.error
-            tell(_events_of(walk, item, port, way_out))
+            tell(events_of(walk, item, port, way_out))
         if news and latest is not None:
             # Only the latest is shown: a fast meter sends more than anyone can see.
             watcher = walk.watcher
@@ -108,8 +108,29 @@ def run_live(
             tell(_typed(walk, keys, screen) if key == "t" else _obey(walk, key))
 
 
-def _events_of(walk: Walk, item: StreamEvent, port: str, way_out: str) -> Sequence[Event]:
-    """Hand the walk what came; give what it says."""
+EventT_co = TypeVar("EventT_co", covariant=True)
+
+
+class Followed(Protocol[EventT_co]):
+    """A walk that follows what a meter sends, and what becomes of its connection."""
+
+    def feed(self, at: float, reading: Reading) -> Sequence[EventT_co]:
+        """Take one reading."""
+        ...
+
+    def interrupted(self, what: str, advice: str) -> Sequence[EventT_co]:
+        """Be told that the meter is away, and what to do about it."""
+        ...
+
+    def resumed(self, what: str) -> Sequence[EventT_co]:
+        """Be told that it is there again."""
+        ...
+
+
+def events_of(
+    walk: Followed[EventT_co], item: StreamEvent, port: str, way_out: str
+) -> Sequence[EventT_co]:
+    """Hand a walk what came; give what it says."""
     match item:
         case TimedReading(at=at, reading=reading):
             return walk.feed(at, reading)

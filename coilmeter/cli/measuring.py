@@ -21,7 +21,7 @@ from coilmeter.compute.cautions import BEFORE_MEASURING
 from coilmeter.errors import CoilmeterError
 from coilmeter.report.safe import printable
 from coilmeter.sources.clock import RealClock
-from coilmeter.sources.port import MeterStream
+from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.sources.port_lasting import LastingStream
 from coilmeter.walks.walk import Walk
 
@@ -46,16 +46,7 @@ def measure(
         When the meter or the store fails.
 
     """
-    for caution in BEFORE_MEASURING:
-        say(f"! {caution}")
-    for line in trusted.lines:
-        say(line)
-    if job.keeper.cut:
-        say(
-            "The last line of the file had no end and was taken out: "
-            f"{printable(job.keeper.cut)!r}. That reading had not been announced as taken: "
-            "repeat it."
-        )
+    say_beforehand(trusted, job.keeper)
     walk = job.walk()
     try:
         if connection is None:
@@ -115,14 +106,7 @@ def listen(
     for caution in cautions_of(connection.form, verified=verified):
         say(caution)
     clock, port = RealClock(), connection.port
-    meter = MeterStream(
-        port,
-        connection.form,
-        clock,
-        baud=connection.baud,
-        lines=connection.lines,
-        dialogue=connection.dialogue,
-    )
+    meter = connection.meter(clock)
     stream = LastingStream(meter, clock, wait_s=connection.wait_s)
     shown = show() if speaker is None else Aloud(show(), speaker)
     try:
@@ -135,8 +119,22 @@ def listen(
         say("! the speech program failed: not all was said aloud.")
 
 
-def _where(job: Job, *, unfinished: bool) -> str:
-    path, count = job.keeper.path, len(job.keeper.rows)
+def say_beforehand(trusted: Trust, keeper: SheetKeeper) -> None:
+    """Say what to mind, what the meter is worth, and what an earlier run could not finish."""
+    for caution in BEFORE_MEASURING:
+        say(f"! {caution}")
+    for line in trusted.lines:
+        say(line)
+    if keeper.cut:
+        say(
+            "The last line of the file had no end and was taken out: "
+            f"{printable(keeper.cut)!r}. That reading had not been announced as taken: "
+            "repeat it."
+        )
+
+
+def kept_line(count: int, path: Path, *, unfinished: bool) -> str:
+    """Say how many readings are kept, and where."""
     noun = "reading is" if count == 1 else "readings are"
     if not count:
         return "No readings were kept."
@@ -144,3 +142,7 @@ def _where(job: Job, *, unfinished: bool) -> str:
     if not unfinished:
         return line
     return f"{line} Go on with the same command and --resume."
+
+
+def _where(job: Job, *, unfinished: bool) -> str:
+    return kept_line(len(job.keeper.rows), job.keeper.path, unfinished=unfinished)

@@ -9,7 +9,7 @@ from pathlib import Path
 from coilmeter.catalog import Catalog
 from coilmeter.cli.connection import Connection
 from coilmeter.cli.folders import own_catalog
-from coilmeter.cli.measuring import listen
+from coilmeter.cli.measuring import kept_line, listen, say_beforehand
 from coilmeter.cli.options import Shape
 from coilmeter.cli.pinning import PinJob
 from coilmeter.cli.pinning_save import rows_as_mapped, save
@@ -19,7 +19,6 @@ from coilmeter.cli.proofs import Trust
 from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
 from coilmeter.cli.screen import make_screen
 from coilmeter.cli.typed import say
-from coilmeter.compute.cautions import BEFORE_MEASURING
 from coilmeter.compute.pinnet import map_of
 from coilmeter.compute.pinnet_kinds import agreed, fits, refutes
 from coilmeter.compute.pinnet_pairs import Pairs
@@ -29,7 +28,6 @@ from coilmeter.compute.settings import Settings
 from coilmeter.errors import CoilmeterError, InputError
 from coilmeter.report.pin_rows import map_csv, map_json, map_text
 from coilmeter.report.pin_words import MappedHead
-from coilmeter.report.safe import printable
 from coilmeter.values import HeadKind, Purpose, ReadingRow
 from coilmeter.values.pinmaps import PinMap, PinPair
 from coilmeter.walks.pinning import PinWalk, changed
@@ -82,16 +80,7 @@ def measure_pins(
         When the meter or the store fails.
 
     """
-    for caution in BEFORE_MEASURING:
-        say(f"! {caution}")
-    for line in trusted.lines:
-        say(line)
-    if job.keeper.cut:
-        say(
-            "The last line of the file had no end and was taken out: "
-            f"{printable(job.keeper.cut)!r}. That reading had not been announced as taken: "
-            "repeat it."
-        )
+    say_beforehand(trusted, job.keeper)
     walk = job.walk()
     try:
         if connection is None:
@@ -245,9 +234,6 @@ def _live(
 
 
 def _where(job: PinJob, *, unfinished: bool) -> str:
-    path = job.keeper.path
+    # What was read once, and not its copies as coils and paths of the kind that was saved.
     count = sum(row.purpose is not Purpose.COIL for row in job.keeper.rows)
-    if not count:
-        return "No readings were kept."
-    line = f"{count} {'reading is' if count == 1 else 'readings are'} kept in {path}."
-    return f"{line} Go on with the same command and --resume." if unfinished else line
+    return kept_line(count, job.keeper.path, unfinished=unfinished)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 import sys
+from collections.abc import Iterable
 from types import TracebackType
 from typing import Final, Protocol, Self
 
 from rich.console import Console
-from rich.live import Live
 
 from coilmeter.cli.boxed import FRAME, Boxed, Row
 from coilmeter.cli.figures import big, big_words
+from coilmeter.cli.live_screen import LiveScreen, PlainLines
 from coilmeter.cli.words import reading_text
 from coilmeter.units import format_ohm
 from coilmeter.values import Reading
@@ -101,53 +102,27 @@ class ProofScreen(Protocol):
         ...
 
 
-class ProofLines:
+class ProofLines(PlainLines):
     """A line an event, for a log or a pipe."""
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None: ...
 
     def happened(self, event: ProofEvent) -> None:
         """Print an event."""
         indent = "" if isinstance(event, (ProofBegun, ProofDone)) else "    "
-        sys.stderr.write(f"{indent}{proof_sentence(event)}\n")
-        sys.stderr.flush()
+        self.write(proof_sentence(event), indent)
 
     def reading(self, reading: Reading, *, lifting: bool) -> None:
         """Leave single readings out."""
 
 
-class ProofBench:
+class ProofBench(LiveScreen):
     """The big screen: what to do, the live value, what was taken."""
 
     def __init__(self, console: Console | None = None) -> None:
-        self._console = console or Console(stderr=True)
-        self._live = Live(console=self._console, auto_refresh=False, transient=True)
+        super().__init__(console)
         self._line = self._action = self._advice = self._display = ""
         self._done: list[str] = []
         self._asked = self._lifting = False
         self._drawn: Boxed | None = None
-
-    def __enter__(self) -> Self:
-        self._live.start()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._live.stop()
-        for line in self._done:
-            self._console.print(line, markup=False, highlight=False)
 
     def happened(self, event: ProofEvent) -> None:
         """Show an event, and sound it."""
@@ -171,8 +146,7 @@ class ProofBench:
             case ProofDone():
                 bells = 2
         self._draw()
-        self._console.file.write("\a" * bells)
-        self._console.file.flush()
+        self._ring(bells)
 
     def reading(self, reading: Reading, *, lifting: bool) -> None:
         """Show what the meter shows now."""
@@ -181,6 +155,9 @@ class ProofBench:
             self._advice = ""
         self._lifting = lifting
         self._draw()
+
+    def _left(self) -> Iterable[str]:
+        return self._done
 
     def _draw(self) -> None:
         action = "COMPARE" if self._asked else "LIFT" if self._lifting else self._action

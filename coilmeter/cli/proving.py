@@ -20,7 +20,6 @@ from coilmeter.cli.proving_judged import ProofJob, judged
 from coilmeter.cli.saying import ENDS, ask, say
 from coilmeter.errors import ReadingTextError
 from coilmeter.sources.clock import RealClock
-from coilmeter.sources.port import MeterStream
 from coilmeter.sources.port_events import (
     FellSilent,
     LinkBack,
@@ -118,14 +117,7 @@ def _live(job: ProofJob, walk: ProofWalk) -> None:
     for caution in cautions_of(connection.form):
         say(caution)
     clock = RealClock()
-    meter = MeterStream(
-        connection.port,
-        connection.form,
-        clock,
-        baud=connection.baud,
-        lines=connection.lines,
-        dialogue=connection.dialogue,
-    )
+    meter = connection.meter(clock)
     stream = LastingStream(meter, clock, wait_s=connection.wait_s)
     try:
         with stream, keyboard() as keys, make_proof_screen() as screen:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager
 from types import TracebackType
 from typing import Final, Protocol, Self
 
@@ -13,6 +13,7 @@ from rich.live import Live
 
 from coilmeter.cli.boxed import FRAME, Boxed, Row
 from coilmeter.cli.figures import big, big_words
+from coilmeter.cli.live_screen import LiveScreen, PlainLines
 from coilmeter.cli.words import reading_text, sentence
 from coilmeter.values import Reading
 from coilmeter.walks.contact import State
@@ -103,7 +104,7 @@ Words = Callable[[Event, str], str]
 """Says an event, with what a reading that was taken means so far."""
 
 
-class Lines:
+class Lines(PlainLines):
     """A line an event, for a log or a pipe.
 
     Parameters
@@ -116,32 +117,16 @@ class Lines:
     def __init__(self, words: Words = sentence) -> None:
         self._words = words
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        sys.stderr.flush()
-
     def happened(self, event: Event, verdict: str) -> None:
         """Print an event."""
         indent = "" if isinstance(event, (Planned, Begun, Finished)) else "    "
-        sys.stderr.write(f"{indent}{self._words(event, verdict)}\n")
-        sys.stderr.flush()
+        self.write(self._words(event, verdict), indent)
 
     def reading(self, reading: Reading, state: State | None) -> None:
         """Leave single readings out: lines would drown in them."""
 
-    def paused(self) -> AbstractContextManager[None]:
-        """Do nothing: lines are never in the way."""
-        return nullcontext()
 
-
-class Bench:
+class Bench(LiveScreen):
     """A screen that can be read from two metres: what to do, on which pins, the live value.
 
     Parameters
@@ -162,11 +147,11 @@ class Bench:
         words: Words = sentence,
         picture: Callable[[], Sequence[str]] | None = None,
     ) -> None:
-        self._console = console or Console(stderr=True)
+        super().__init__(console)
         self._words = words
         self._picture = picture
         self._drawing: Sequence[str] = ()
-        self._live = self._make_live()
+        self._drawn: tuple[Boxed, int, int] | None = None
         self._line = ""
         self._step: Step | None = None
         self._advice = ""
@@ -177,20 +162,6 @@ class Bench:
         self._away = False
         self._state: State | None = None
         self._done: dict[str, str] = {}
-
-    def __enter__(self) -> Self:
-        self._live.start()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._live.stop()
-        for line in self._done.values():
-            self._console.print(line, markup=False, highlight=False)
 
     def happened(self, event: Event, verdict: str) -> None:
         """Show an event."""
@@ -231,20 +202,13 @@ class Bench:
         self._display, self._state = reading_text(reading), state
         self._draw()
 
-    @contextmanager
-    def paused(self) -> Iterator[None]:
-        """Get out of the way while a person types."""
-        self._live.stop()
-        try:
-            yield
-        finally:
-            self._live = self._make_live()
-            self._live.start()
-            self._draw()
-
     def _make_live(self) -> Live:
-        self._drawn: tuple[Boxed, int, int] | None = None
-        return Live(console=self._console, auto_refresh=False, transient=True)
+        # A new one is drawn whatever stood in the old one.
+        self._drawn = None
+        return super()._make_live()
+
+    def _left(self) -> Iterable[str]:
+        return self._done.values()
 
     def _action(self) -> str:
         """Say in a word or two what to do now."""
@@ -289,11 +253,6 @@ class Bench:
     def _below(self, room: int) -> Sequence[str]:
         """Give the lines below the advice, as many as there is room for."""
         return self._drawing[:room] if self._picture else [*self._done.values()][-room:]
-
-    def _ring(self, times: int) -> None:
-        if times:
-            self._console.file.write("\a" * times)
-            self._console.file.flush()
 
 
 def _keys(width: int) -> str:

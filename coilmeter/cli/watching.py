@@ -27,7 +27,6 @@ from coilmeter.cli.port_words import (
 from coilmeter.cli.saying import say
 from coilmeter.cli.words import reading_text
 from coilmeter.sources.clock import RealClock
-from coilmeter.sources.port import MeterStream
 from coilmeter.sources.port_events import (
     FellSilent,
     LinkBack,
@@ -131,14 +130,7 @@ def watch(connection: Connection, *, count: int | None, for_s: float) -> Watch:
     for caution in cautions_of(connection.form):
         say(caution)
     clock = RealClock()
-    meter = MeterStream(
-        connection.port,
-        connection.form,
-        clock,
-        baud=connection.baud,
-        lines=connection.lines,
-        dialogue=connection.dialogue,
-    )
+    meter = connection.meter(clock)
     seen, end = Watch(), clock.now() + for_s
     most = math.inf if count is None else count
     with (

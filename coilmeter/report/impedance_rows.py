@@ -8,7 +8,8 @@ from typing import Any, Final
 
 from coilmeter.report.impedance_document import head_document, known
 from coilmeter.report.listing import Listing
-from coilmeter.units.si_text import decimals_of, format_si
+from coilmeter.units.formats import decimals_of
+from coilmeter.units.si_text import format_si
 from coilmeter.values.impedances import (
     CoilFit,
     CoilImpedance,

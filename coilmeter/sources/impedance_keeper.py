@@ -179,7 +179,7 @@ def _line(row: ImpedanceRow, raw: str) -> str:
         "time": row.time or datetime.now(UTC).isoformat(timespec="milliseconds"),
         "note": row.note,
         "count": str(of_one.count) if of_one else "",
-        "scatter": f"{of_one.scatter_volt:.4g} V" if of_one and of_one.scatter_volt else "",
+        "scatter": "" if of_one is None else _scatter(of_one.scatter_volt),
         "raw": raw,
     } | {f"v_{across}": volts.shown.text for across, volts in row.volts.items()}
     out = io.StringIO()
@@ -194,3 +194,9 @@ def _toleranced(figure: Toleranced | None) -> str:
     if figure.half is None:
         return format_ohm(figure.value)
     return f"{figure.value:.9g} ohm +/- {figure.half:.9g} ohm"
+
+
+def _scatter(volt: float) -> str:
+    # Below a nano-volt it is the rounding of a mean of equal readings.
+    rounded = round(volt, 9)
+    return f"{rounded:.4g} V" if rounded else ""

@@ -8,14 +8,20 @@ together.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from coilmeter.errors import InputError, Mistake
 from coilmeter.sources.impedance_sheet_row import VoltsRowReader
-from coilmeter.sources.sheet import decoded, records_of
+from coilmeter.sources.sheet import (
+    bytes_of,
+    decoded,
+    header_of,
+    names_in_header,
+    records_of,
+)
 from coilmeter.values.impedance_rows import ImpedanceRow
 
 COLUMNS: Final = (
@@ -69,14 +75,7 @@ def read_volts(path: Path) -> VoltsSheet:
         When it cannot be read at all: missing, not UTF-8 text, or empty.
 
     """
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"{path}: cannot be read ({error.strerror or error})",
-            hint="check the name; a file of AC volts is CSV text.",
-        ) from error
-    return parse_volts(data, str(path))
+    return parse_volts(bytes_of(path, "a file of AC volts"), str(path))
 
 
 def parse_volts(data: bytes, name: str, *, empty_is_fine: bool = False) -> VoltsSheet:
@@ -96,7 +95,7 @@ def parse_volts(data: bytes, name: str, *, empty_is_fine: bool = False) -> Volts
             f"{name}: there is nothing in it",
             hint=f"the first line names the columns, such as '{_EXAMPLE}'.",
         )
-    columns, mistakes = _columns(header[1], name, header[0])
+    columns, mistakes = header_of(header[1], name, header[0], COLUMNS, _lacking)
     if mistakes:
         return VoltsSheet([], [*torn, *mistakes])
     reader = VoltsRowReader(name, columns)
@@ -118,9 +117,7 @@ def is_volts_file(path: Path) -> bool:
         When it cannot be read.
 
     """
-    with path.open(encoding="utf-8-sig", errors="replace") as file:
-        lines = (line for line in file if line.strip() and not line.lstrip().startswith("#"))
-        names = {cell.strip().lower() for cell in next(lines, "").split(",")}
+    names = names_in_header(path)
     return names >= _LEAST and names <= set(COLUMNS)
 
 
@@ -167,25 +164,7 @@ def _fit(before: ImpedanceRow, line: ImpedanceRow) -> bool:
     return same and (again or not twice)
 
 
-def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mistake]]:
-    names = [cell.strip().lower() for cell in cells]
-    mistakes = [
-        Mistake(name, line, "header", repr(cell[:40]), f"a column of: {', '.join(COLUMNS)}")
-        for cell in names
-        if cell not in COLUMNS
-    ]
-    mistakes += [
-        Mistake(name, line, "header", f"{cell!r} twice", "each column once")
-        for cell in COLUMNS
-        if names.count(cell) > 1
-    ]
-    for separator, word in ((";", "semicolons"), ("\t", "tabs")):
-        if len(names) == 1 and separator in cells[0]:
-            expected = f"commas, not {word}, between the cells (a decimal comma in quotes)"
-            return names, [Mistake(name, line, "header", repr(cells[0][:40]), expected)]
+def _lacking(names: Sequence[str]) -> Iterator[tuple[str, str]]:
     expected = f"at least {', '.join(sorted(_LEAST))}, such as '{_EXAMPLE}'"
-    mistakes += [
-        Mistake(name, line, "header", f"no column {cell!r}", expected)
-        for cell in sorted(_LEAST - set(names))
-    ]
-    return names, mistakes
+    for cell in sorted(_LEAST - set(names)):
+        yield f"no column {cell!r}", expected

@@ -9,10 +9,10 @@ from __future__ import annotations
 import csv
 import glob
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Final
+from typing import IO, Final, TypeAlias
 
 from coilmeter.errors import InputError, Mistake
 from coilmeter.sources.sheet_row import STANDARD_INPUT, RowReader
@@ -45,6 +45,8 @@ FORMER_COLUMNS: Final = (COLUMNS[:-1],)
 
 _EXAMPLE: Final = "coil,reading"
 
+Lacking: TypeAlias = Callable[[Sequence[str]], Iterable[tuple[str, str]]]
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
@@ -63,14 +65,25 @@ def read_sheet(path: Path) -> Sheet:
         When it cannot be read at all: missing, not UTF-8 text, or empty.
 
     """
+    return parse_sheet(bytes_of(path, "a readings file"), str(path))
+
+
+def bytes_of(path: Path, what: str) -> bytes:
+    """Read the bytes of a table; `what` it should be is said where it cannot be read.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read.
+
+    """
     try:
-        data = path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         raise InputError(
             f"{path}: cannot be read ({error.strerror or error})",
-            hint="check the name; a readings file is CSV text.",
+            hint=f"check the name; {what} is CSV text.",
         ) from error
-    return parse_sheet(data, str(path))
 
 
 def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet:
@@ -93,7 +106,7 @@ def parse_sheet(data: bytes, name: str, *, empty_is_fine: bool = False) -> Sheet
             f"{name}: there is nothing in it",
             hint=f"the first line names the columns; the least is '{_EXAMPLE}'.",
         )
-    columns, mistakes = _columns(header[1], name, header[0])
+    columns, mistakes = header_of(header[1], name, header[0], COLUMNS, _lacking)
     if mistakes:
         return Sheet([], [*torn, *mistakes])
     reader = RowReader(name, columns)
@@ -164,29 +177,61 @@ def records_of(text: str, name: str, torn: list[Mistake]) -> Iterator[tuple[int,
             yield lines.number, cells
 
 
-def _columns(cells: list[str], name: str, line: int) -> tuple[list[str], list[Mistake]]:
+def header_of(
+    cells: list[str], name: str, line: int, known: Sequence[str], lacking: Lacking
+) -> tuple[list[str], list[Mistake]]:
+    """Names of the columns of a table, and what is wrong with its header.
+
+    Parameters
+    ----------
+    cells, name, line
+        The header, the file it stands in, and its line.
+    known
+        Names of all columns there may be.
+    lacking
+        Tells what is missing among the names: what was seen, and what was expected.
+
+    """
     names = [cell.strip().lower() for cell in cells]
     mistakes = [
-        Mistake(name, line, "header", repr(cell[:40]), f"a column of: {', '.join(COLUMNS)}")
+        Mistake(name, line, "header", repr(cell[:40]), f"a column of: {', '.join(known)}")
         for cell in names
-        if cell not in COLUMNS
+        if cell not in known
     ]
     mistakes += [
         Mistake(name, line, "header", f"{cell!r} twice", "each column once")
-        for cell in COLUMNS
+        for cell in known
         if names.count(cell) > 1
     ]
     for separator, word in ((";", "semicolons"), ("\t", "tabs")):
         if len(names) == 1 and separator in cells[0]:
             expected = f"commas, not {word}, between the cells (a decimal comma in quotes)"
             return names, [Mistake(name, line, "header", repr(cells[0][:40]), expected)]
-    if "reading" not in names:
-        mistakes.append(Mistake(name, line, "header", "no column 'reading'", "the reading"))
-    if not {"coil", "pins"} & set(names):
-        mistakes.append(
-            Mistake(name, line, "header", "neither 'coil' nor 'pins'", "one of the two")
-        )
+    mistakes += [
+        Mistake(name, line, "header", seen, expected) for seen, expected in lacking(names)
+    ]
     return names, mistakes
+
+
+def _lacking(names: Sequence[str]) -> Iterator[tuple[str, str]]:
+    if "reading" not in names:
+        yield "no column 'reading'", "the reading"
+    if not {"coil", "pins"} & set(names):
+        yield "neither 'coil' nor 'pins'", "one of the two"
+
+
+def names_in_header(path: Path) -> set[str]:
+    """Names in the first line of a file that is neither blank nor a comment.
+
+    Raises
+    ------
+    OSError
+        When it cannot be read.
+
+    """
+    with path.open(encoding="utf-8-sig", errors="replace") as file:
+        lines = (line for line in file if line.strip() and not line.lstrip().startswith("#"))
+        return {cell.strip().lower() for cell in next(lines, "").split(",")}
 
 
 def is_readings_file(path: Path) -> bool:
@@ -198,9 +243,7 @@ def is_readings_file(path: Path) -> bool:
         When it cannot be read.
 
     """
-    with path.open(encoding="utf-8-sig", errors="replace") as file:
-        lines = (line for line in file if line.strip() and not line.lstrip().startswith("#"))
-        names = {cell.strip().lower() for cell in next(lines, "").split(",")}
+    names = names_in_header(path)
     return "reading" in names and names <= set(COLUMNS)
 
 

@@ -13,13 +13,13 @@ def format_ohm(value_ohm: float, u_ohm: float | None = None) -> str:
     factor, unit = _scale(max(abs(value_ohm), u_ohm or 0.0))
     if not u_ohm:
         return f"{value_ohm / factor:.4g} {unit}"
-    return f"{value_ohm / factor:.{_decimals(u_ohm / factor)}f} {unit}"
+    return f"{value_ohm / factor:.{decimals_of(u_ohm / factor)}f} {unit}"
 
 
 def format_with_uncertainty(value_ohm: float, u_ohm: float) -> str:
     """Write a resistance and its uncertainty in the same unit, by the same rule."""
     factor, unit = _scale(max(abs(value_ohm), u_ohm))
-    decimals = _decimals(u_ohm / factor)
+    decimals = decimals_of(u_ohm / factor)
     return f"{value_ohm / factor:.{decimals}f} +/- {u_ohm / factor:.{decimals}f} {unit}"
 
 
@@ -28,6 +28,6 @@ def _scale(size_ohm: float) -> tuple[float, str]:
     return next((step for step in steps if size_ohm >= step[0]), (1.0, "ohm"))
 
 
-def _decimals(u: float) -> int:
+def decimals_of(u: float) -> int:
     """Decimals that show two significant digits of `u`, once it is rounded; at most six."""
     return min(max(1 - int(f"{u:.1e}".partition("e")[2]), 0), 6)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from coilmeter.units.formats import decimals_of
+
 _PREFIXES: Final = (
     (1e9, "G"),
     (1e6, "M"),
@@ -14,7 +16,6 @@ _PREFIXES: Final = (
     (1e-9, "n"),
     (1e-12, "p"),
 )
-_MOST_DECIMALS: Final = 6
 
 
 def format_si(value: float, unit: str, u: float | None = None) -> str:
@@ -37,8 +38,3 @@ def format_si(value: float, unit: str, u: float | None = None) -> str:
     return (
         f"{value / factor:.{decimals}f} +/- {u / factor:.{decimals}f} {letter}{unit}".rstrip()
     )
-
-
-def decimals_of(u: float) -> int:
-    """Decimals that show two significant digits of `u`, once it is rounded; at most six."""
-    return min(max(1 - int(f"{u:.1e}".partition("e")[2]), 0), _MOST_DECIMALS)

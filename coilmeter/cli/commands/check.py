@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from coilmeter.cli import bin_options, options
-
-if TYPE_CHECKING:
-    from coilmeter.catalog import Catalog
-    from coilmeter.values import HeadKind
 
 
 def command(
@@ -127,7 +123,13 @@ def command(
     fails, 4 when a file or the bin could not be written.
     """
     from coilmeter.cli.bin_keeping import Shelving
-    from coilmeter.cli.checking import Job, check_resumed, checked_name, make_keeper
+    from coilmeter.cli.checking import (
+        Job,
+        check_resumed,
+        checked_name,
+        chosen_kind,
+        make_keeper,
+    )
     from coilmeter.cli.connection import check_four_wire, chosen_connection, overload_range
     from coilmeter.cli.measuring import measure
     from coilmeter.cli.proofs import trust, with_null_of_proof
@@ -154,7 +156,7 @@ def command(
         confidence=confidence,
         leaking_below=leaking_below,
     )
-    chosen = _kind(known, kind, coils)
+    chosen = chosen_kind(known, kind, coils)
     connection = chosen_connection(
         wire,
         port,
@@ -194,26 +196,3 @@ def command(
                 parts=budget,
             )
     raise typer.Exit(shelving.code(code))
-
-
-def _kind(catalog: Catalog, name: str, coils: str | None) -> HeadKind:
-    """Head kind that the options name, one way or the other."""
-    from coilmeter.errors import InputError
-    from coilmeter.values import MOST_COILS, numbered_kind, shown_kinds
-
-    if name and coils is not None:
-        raise InputError("both --kind and --coils", hint="give one of them.")
-    if coils is not None:
-        numbers = {str(number): number for number in range(1, MOST_COILS + 1)}
-        if coils.strip() not in numbers:
-            raise InputError(
-                f"--coils: saw {coils!r}, expected a whole number from 1 to {MOST_COILS}",
-                hint="--coils 4; measure a head with more coils in parts.",
-            )
-        return numbered_kind(numbers[coils.strip()])
-    if not name:
-        raise InputError(
-            "which head is it?",
-            hint=f"--coils 4, or --kind with one of: {', '.join(shown_kinds(catalog.kinds))}.",
-        )
-    return catalog.kind(name)

@@ -177,8 +177,6 @@ def command(
     from coilmeter.cli.impedance_options import (
         check_no_walk,
         chosen_coils,
-        chosen_connection,
-        chosen_kind,
         chosen_resistor,
         chosen_tones,
     )
@@ -210,13 +208,14 @@ def command(
         _, from_ohms = judged_files(ohms or [], settings)
         heads = judged(files, references, settings, limits, from_ohms)
         raise typer.Exit(put_impedances(heads, limits, as_, out, plot, parts=budget))
-    from coilmeter.cli.checking import checked_name, file_name
+    from coilmeter.cli.checking import checked_name, chosen_kind, file_name
+    from coilmeter.cli.connection import chosen_connection
     from coilmeter.cli.impedance_job import ToneJob, advice_lines, measure_tones
     from coilmeter.cli.impedance_words import WIRING
     from coilmeter.cli.typed import say
     from coilmeter.sources.impedance_keeper import VoltsFile
 
-    chosen = chosen_kind(known, kind, coils)
+    chosen = chosen_kind(known, kind, coils, "; or name a file of AC volts")
     names = chosen_coils(chosen, coil or [])
     tones = chosen_tones(frequency or ["10 kHz"])
     if advise:
@@ -224,7 +223,8 @@ def command(
         for line in advice_lines(chosen, names, tones):
             say(line)
         raise typer.Exit(0)
-    connection = chosen_connection(port, form, baud, dtr=dtr, rts=rts, wait=wait)
+    wire = options.make_format_at(form, port, baud) if port or form else None
+    connection = chosen_connection(wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait)
     name = checked_name(head)
     with_tolerance = chosen_resistor(resistor, advice_lines(chosen, names, tones))
     _, from_ohms = judged_files(ohms or [], settings)
