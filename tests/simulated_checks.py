@@ -65,6 +65,7 @@ class _Follower(Lines):
     """Someone who does what the events ask for, and sees when LIFT stays on the screen."""
 
     def __init__(self, station: Station) -> None:
+        super().__init__()
         self._station = station
         self._begun: Event | None = None
         self._at = math.inf

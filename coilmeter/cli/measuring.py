@@ -52,7 +52,14 @@ def measure(
         if connection is None:
             run_typed(walk, job)
         else:
-            listen(job, walk, connection, speak=speak, verified=trusted.verified)
+            listen(
+                job,
+                walk,
+                connection,
+                speak=speak,
+                verified=trusted.verified,
+                show=make_screen,
+            )
     except (CoilmeterError, KeyboardInterrupt):
         say(_where(job, unfinished=True))
         raise
@@ -79,7 +86,7 @@ def listen(
     *,
     speak: bool,
     verified: bool,
-    show: Callable[[], Screen] = make_screen,
+    show: Callable[[], Screen],
 ) -> None:
     """Open the meter, and walk with it until the walk is done or the person ends it.
 
