@@ -32,6 +32,50 @@ class Shape(StrEnum):
     HTML = "html"
 
 
+Head = Annotated[
+    str,
+    typer.Option("--head", help="Name of the head.", rich_help_panel=ABOUT_HEAD),
+]
+Coils = Annotated[
+    str | None,
+    typer.Option(
+        "--coils",
+        metavar="NUMBER",
+        help="Number of coils, 1 to 16, where the kind is not known.",
+        rich_help_panel=ABOUT_HEAD,
+    ),
+]
+LivePort = Annotated[
+    str,
+    typer.Option(
+        "--port",
+        help="Where the meter is: a device name, or socket://HOST:PORT.",
+        rich_help_panel=ABOUT_METER,
+    ),
+]
+Count = Annotated[
+    int | None,
+    typer.Option(
+        "--count",
+        min=1,
+        help="End after so many readings.",
+        rich_help_panel=ABOUT_OUTPUT,
+    ),
+]
+Resume = Annotated[
+    bool,
+    typer.Option(
+        "--resume",
+        help="Go on with a readings file that was left half-way.",
+        rich_help_panel=ABOUT_OUTPUT,
+    ),
+]
+Files = Annotated[
+    list[str],
+    typer.Argument(
+        help="Readings files (CSV), patterns such as 'bin/*.csv', or - for standard input."
+    ),
+]
 Kind = Annotated[
     str,
     typer.Option(

@@ -12,20 +12,9 @@ from coilmeter.cli import bin_options, options
 
 
 def command(
-    head: Annotated[
-        str,
-        typer.Option("--head", help="Name of the head.", rich_help_panel=options.ABOUT_HEAD),
-    ] = "head",
+    head: options.Head = "head",
     kind: options.Kind = "",
-    coils: Annotated[
-        str | None,
-        typer.Option(
-            "--coils",
-            metavar="NUMBER",
-            help="Number of coils, 1 to 16, where the kind is not known.",
-            rich_help_panel=options.ABOUT_HEAD,
-        ),
-    ] = None,
+    coils: options.Coils = None,
     isolation: Annotated[
         bool,
         typer.Option(
@@ -45,15 +34,7 @@ def command(
     band: options.Band = "",
     temperature: options.Temperature = "",
     leaking_below: options.LeakingBelow = "1 Mohm",
-    port: Annotated[
-        str,
-        typer.Option(
-            "--port",
-            help="Where the meter is: a device name, or socket://HOST:PORT. Without it, "
-            "readings are typed.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = "",
+    port: options.Port = "",
     form: options.FormatName = "",
     baud: options.Baud = None,
     dtr: options.Dtr = None,
@@ -79,14 +60,7 @@ def command(
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = None,
-    resume: Annotated[
-        bool,
-        typer.Option(
-            "--resume",
-            help="Go on with a readings file that was left half-way.",
-            rich_help_panel=options.ABOUT_OUTPUT,
-        ),
-    ] = False,
+    resume: options.Resume = False,
     again: Annotated[
         list[str] | None,
         typer.Option(

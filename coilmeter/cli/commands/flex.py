@@ -15,10 +15,7 @@ if TYPE_CHECKING:
 
 
 def command(
-    head: Annotated[
-        str,
-        typer.Option("--head", help="Name of the head.", rich_help_panel=options.ABOUT_HEAD),
-    ] = "head",
+    head: options.Head = "head",
     kind: options.Kind = "",
     coil: Annotated[
         str,
@@ -28,14 +25,7 @@ def command(
             rich_help_panel=options.ABOUT_HEAD,
         ),
     ] = "",
-    port: Annotated[
-        str,
-        typer.Option(
-            "--port",
-            help="Where the meter is: a device name, or socket://HOST:PORT.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = "",
+    port: options.LivePort = "",
     form: options.FormatName = "",
     baud: options.Baud = None,
     dtr: options.Dtr = None,

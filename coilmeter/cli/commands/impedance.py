@@ -20,20 +20,9 @@ def command(
             "measured."
         ),
     ] = None,
-    head: Annotated[
-        str,
-        typer.Option("--head", help="Name of the head.", rich_help_panel=options.ABOUT_HEAD),
-    ] = "head",
+    head: options.Head = "head",
     kind: options.Kind = "",
-    coils: Annotated[
-        str | None,
-        typer.Option(
-            "--coils",
-            metavar="NUMBER",
-            help="Number of coils, 1 to 16, where the kind is not known.",
-            rich_help_panel=options.ABOUT_HEAD,
-        ),
-    ] = None,
+    coils: options.Coils = None,
     coil: Annotated[
         list[str] | None,
         typer.Option(

@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 import typer
 
 from coilmeter.cli import options
 
 
 def command(
-    files: Annotated[
-        list[str],
-        typer.Argument(
-            help="Readings files (CSV), patterns such as 'bin/*.csv', or - for standard input."
-        ),
-    ],
+    files: options.Files,
     kind: options.Kind = "",
     band: options.Band = "",
     meter: options.Meter = "unstated",

@@ -11,14 +11,7 @@ from coilmeter.cli import options
 
 
 def command(
-    port: Annotated[
-        str,
-        typer.Option(
-            "--port",
-            help="Where the meter is: a device name, or socket://HOST:PORT.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ],
+    port: options.LivePort,
     form: options.FormatName = "",
     baud: options.Baud = None,
     dtr: options.Dtr = None,
@@ -48,15 +41,7 @@ def command(
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = "",
-    count: Annotated[
-        int | None,
-        typer.Option(
-            "--count",
-            min=1,
-            help="End after so many readings.",
-            rich_help_panel=options.ABOUT_OUTPUT,
-        ),
-    ] = None,
+    count: options.Count = None,
     rotate: Annotated[
         str,
         typer.Option(

@@ -48,10 +48,7 @@ def command(
             show_default=False,
         ),
     ] = None,
-    head: Annotated[
-        str,
-        typer.Option("--head", help="Name of the head.", rich_help_panel=options.ABOUT_HEAD),
-    ] = "",
+    head: options.Head = "",
     kind: Annotated[
         str,
         typer.Option(
@@ -123,15 +120,7 @@ def command(
     ] = False,
     temperature: options.Temperature = "",
     leaking_below: options.LeakingBelow = "1 Mohm",
-    port: Annotated[
-        str,
-        typer.Option(
-            "--port",
-            help="Where the meter is: a device name, or socket://HOST:PORT. Without it, "
-            "readings are typed.",
-            rich_help_panel=options.ABOUT_METER,
-        ),
-    ] = "",
+    port: options.Port = "",
     form: options.FormatName = "",
     baud: options.Baud = None,
     dtr: options.Dtr = None,
@@ -148,14 +137,7 @@ def command(
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = None,
-    resume: Annotated[
-        bool,
-        typer.Option(
-            "--resume",
-            help="Go on with a readings file that was left half-way.",
-            rich_help_panel=options.ABOUT_OUTPUT,
-        ),
-    ] = False,
+    resume: options.Resume = False,
     confidence: options.Confidence = 0.95,
     catalog: options.CatalogFile = None,
     speak: options.Speak = False,

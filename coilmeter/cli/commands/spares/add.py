@@ -10,12 +10,7 @@ from coilmeter.cli import bin_options, options
 
 
 def command(
-    files: Annotated[
-        list[str],
-        typer.Argument(
-            help="Readings files (CSV), patterns such as 'bin/*.csv', or - for standard input."
-        ),
-    ],
+    files: options.Files,
     new_sitting: Annotated[
         bool,
         typer.Option(
