@@ -15,7 +15,7 @@ import pytest
 from helpers import STATED, cli, judged, one_head, rows
 
 from coilmeter.cli.checking import key_of_row
-from coilmeter.compute.flex_verdict import FIND_IT
+from coilmeter.compute.flexings import FIND_IT
 from coilmeter.errors import StoreError
 from coilmeter.report.document import head_document
 from coilmeter.report.tables import csv_chunks, text_chunks

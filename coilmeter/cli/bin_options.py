@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant
 
 if TYPE_CHECKING:
     from coilmeter.spares.place import Place
@@ -125,7 +125,7 @@ def usual_rules(catalog: list[Path] | None) -> Rules:
     from coilmeter.compute.settings import Settings
     from coilmeter.spares.rules import Rules
 
-    known = options.make_catalog(catalog)
+    known = meant.make_catalog(catalog)
     return Rules.of(Settings(bands=known.bands, meters=known.meters, kinds=known.kinds))
 
 

@@ -6,23 +6,19 @@ import io
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import IO, Final
+from typing import IO, TYPE_CHECKING, Final
 
 from coilmeter.cli.logging_files import StandardOutput, WholeFile
 from coilmeter.cli.options import Shape
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError, StoreError
 from coilmeter.report.document import json_chunks
-from coilmeter.report.listing import (
-    Listing,
-    listing_csv,
-    listing_json,
-    listing_page,
-    listing_text,
-)
 from coilmeter.report.tables import csv_chunks, text_chunks
 from coilmeter.sources.sheet import is_readings_file
 from coilmeter.values import Grade, HeadResult, Purpose, ReadingRow
+
+if TYPE_CHECKING:
+    from coilmeter.report.listing import Listing
 
 ALL_SOUND: Final = 0
 SOMETHING: Final = 1
@@ -99,6 +95,13 @@ def put_listing(listing: Listing, shape: Shape, out: Path | None) -> None:
         When the file cannot be written; then an older file of that name is untouched.
 
     """
+    from coilmeter.report.listing import (
+        listing_csv,
+        listing_json,
+        listing_page,
+        listing_text,
+    )
+
     if shape is Shape.JSON:
         text = listing_json(listing)
     elif shape is Shape.CSV:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from coilmeter.compute.budget import PARTS
-from coilmeter.compute.flex_verdict import FIND_IT
+from coilmeter.compute.flexings import FIND_IT
 from coilmeter.compute.resolve import Item
 from coilmeter.compute.settings import Settings
 from coilmeter.compute.verdict import zones_of_value

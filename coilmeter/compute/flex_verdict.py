@@ -13,6 +13,7 @@ from typing import Final
 from coilmeter.compute.flex_drift import Drift
 from coilmeter.compute.flex_rule import FlexRule
 from coilmeter.compute.flex_scan import Meaning, Run
+from coilmeter.compute.flexings import FIND_IT
 from coilmeter.units import format_ohm
 from coilmeter.values import FlexEvidence, FlexFigures, FlexResult, Stability
 
@@ -24,11 +25,6 @@ _TWICE: Final = 2
 _AS_SHOWN: Final = 10.0
 """Two digits of ten last digits: written to the last one."""
 
-FIND_IT: Final = (
-    "first hold the clips themselves still, so that it is not they; then move one part at a "
-    "time, the wire at the head's pin, then its other end at the plug: where it shows is the "
-    "joint to clean or resolder; then flex it again"
-)
 UNPLUG: Final = (
     "unplug the head, or lift one end of the coil, let a warm head cool, and flex it again"
 )

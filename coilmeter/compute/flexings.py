@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Protocol
+from typing import Final, Protocol
 
-from coilmeter.compute.flex_verdict import FIND_IT
 from coilmeter.compute.places import Misplaced, Place, locate
 from coilmeter.values import (
     CoilResult,
@@ -18,6 +17,13 @@ from coilmeter.values import (
     Purpose,
     ReadingRow,
 )
+
+FIND_IT: Final = (
+    "first hold the clips themselves still, so that it is not they; then move one part at a "
+    "time, the wire at the head's pin, then its other end at the plug: where it shows is the "
+    "joint to clean or resolder; then flex it again"
+)
+"""What to do about a loose joint."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from coilmeter.values.impedances import (
-    CoilFit,
-    CoilImpedance,
-    Figure,
-    HeadImpedance,
-    ImpedancePoint,
-)
+if TYPE_CHECKING:
+    from coilmeter.values.impedances import (
+        CoilFit,
+        CoilImpedance,
+        Figure,
+        HeadImpedance,
+        ImpedancePoint,
+    )
 
 
 def head_document(head: HeadImpedance) -> dict[str, Any]:

@@ -12,8 +12,6 @@ from tabulate import tabulate
 
 from coilmeter.compute.budget import PARTS
 from coilmeter.report.document import role_key
-from coilmeter.report.impedance_rows import HEADINGS as TONE_HEADER
-from coilmeter.report.impedance_rows import csv_cells, reasons, shown_rows
 from coilmeter.report.reasons import coil_reason, path_reason
 from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
 from coilmeter.units import format_with_uncertainty
@@ -25,6 +23,7 @@ LAST_COLUMN: Final = 28
 _COIL_HEADER: Final = ("verdict", "coil", "role", "pins", "at 20 degC", "siblings", "why")
 _ROLE_COLUMN: Final = 2
 _PATH_HEADER: Final = ("verdict", "path", "pins", "read", "why")
+_TONE_COLUMNS: Final = ("frequency_hz", "inductance_h", "u_inductance_h", "q", "ac_sign")
 CSV_COLUMNS: Final = (
     "head",
     "kind",
@@ -47,11 +46,7 @@ CSV_COLUMNS: Final = (
     "u_deviation",
     "next",
     "flex",
-    "frequency_hz",
-    "inductance_h",
-    "u_inductance_h",
-    "q",
-    "ac_sign",
+    *_TONE_COLUMNS,
 )
 
 
@@ -163,10 +158,18 @@ def _head(head: HeadResult, style: _Plain, *, parts: bool) -> Iterator[str]:
 def _tones(head: HeadResult, style: _Plain) -> Iterator[str]:
     """Table of what AC volts gave, and what it shows; nothing where none were taken."""
     found = {coil.coil: coil.impedance for coil in head.coils if coil.impedance is not None}
+    if not found:
+        return
+    from coilmeter.report.impedance_rows import (  # noqa: PLC0415 - only where there are AC volts
+        HEADINGS,
+        reasons,
+        shown_rows,
+    )
+
     rows = [row for name, coil in found.items() for row in shown_rows(name, coil)]
     if rows:
         yield ""
-        yield _table(TONE_HEADER, [[style.cell(cell) for cell in row] for row in rows], style)
+        yield _table(HEADINGS, [[style.cell(cell) for cell in row] for row in rows], style)
         yield from _listed("By AC volts:", reasons(found), style)
 
 
@@ -257,8 +260,17 @@ def _coil_cells(head: HeadResult, coil: CoilResult) -> list[object]:
         coil.u_deviation,
         coil.next,
         None if coil.flex is None else coil.flex.stability,
-        *csv_cells(coil.impedance),
+        *_tone_cells(coil),
     ]
+
+
+def _tone_cells(coil: CoilResult) -> tuple[object, ...]:
+    """Cells of what AC volts gave, in the order of `_TONE_COLUMNS`; None for each without."""
+    if coil.impedance is None:
+        return (None,) * len(_TONE_COLUMNS)
+    from coilmeter.report.impedance_rows import csv_cells  # noqa: PLC0415 - as in _tones
+
+    return csv_cells(coil.impedance)
 
 
 def _path_cells(head: HeadResult, path: IsolationResult) -> list[object]:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from coilmeter.values.flexing import FlexEvidence
-from coilmeter.values.impedances import CoilImpedance
 from coilmeter.values.words import Condition, EvidenceKind, Grade, Isolation, Match, Role
+
+if TYPE_CHECKING:
+    from coilmeter.values.flexing import FlexEvidence
+    from coilmeter.values.impedances import CoilImpedance
 
 ISOLATION_ZONES = ("bridged", "leaking", "doubtful", "isolated")
 """Zones of a path that should not conduct; `doubtful` asks to clean, dry and repeat."""

@@ -10,7 +10,7 @@ from typing import Annotated, Final
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 _FAULT: Final = "About the fault"
 _KNOWN: Final = "What is known"
@@ -233,8 +233,8 @@ def command(
     desk = run_chain(
         request,
         evidence,
-        lambda: options.make_settings(
-            options.make_catalog(catalog),
+        lambda: meant.make_settings(
+            meant.make_catalog(catalog),
             kind=kind,
             band=band,
             meter=meter,

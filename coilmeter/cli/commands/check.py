@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import bin_options, options
+from coilmeter.cli import bin_options, meant, options
 
 
 def command(
@@ -109,7 +109,7 @@ def command(
     from coilmeter.cli.proofs import trust, with_null_of_proof
     from coilmeter.errors import InputError
 
-    wire = options.make_format_at(form, port, baud) if port or form else None
+    wire = meant.make_format_at(form, port, baud) if port or form else None
     if speak and wire is None:
         raise InputError("--speak without --port", hint="what is typed needs no voice.")
     if four_wire:
@@ -119,8 +119,8 @@ def command(
     if from_proof:
         lead = ""
     head = checked_name(head)
-    known = options.make_catalog(catalog)
-    settings = options.make_settings(
+    known = meant.make_catalog(catalog)
+    settings = meant.make_settings(
         known,
         kind=kind,
         band=band,

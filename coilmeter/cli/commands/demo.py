@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -22,7 +22,7 @@ def command(
     from coilmeter.cli.results import put_out
     from coilmeter.cli.typed import say
 
-    settings = demo_settings(options.make_catalog(None))
+    settings = demo_settings(meant.make_catalog(None))
     say(STORY)
     proof: list[str] = []
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 if TYPE_CHECKING:
     from coilmeter.catalog import Catalog
@@ -118,8 +118,8 @@ def command(
         raise InputError(f"--long-ol: saw {long_ol!r}, expected one of {', '.join(LongOL)}")
     outputs = Outputs(as_, out, plot)
     outputs.check()
-    known = options.make_catalog(catalog)
-    named = options.make_format_at(form, port, baud) if port or form else None
+    known = meant.make_catalog(catalog)
+    named = meant.make_format_at(form, port, baud) if port or form else None
     head = checked_name(head)
     shelf = _shelf(head, coil, keep, live=bool(port))
     kind = kind if shelf is None else shelf.kind(kind)

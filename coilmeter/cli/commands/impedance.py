@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 _TONE = "About the tone"
 
@@ -172,8 +172,8 @@ def command(
     from coilmeter.cli.logging_files import check_apart
     from coilmeter.cli.results import judged_files
 
-    known = options.make_catalog(catalog)
-    settings = options.make_settings(
+    known = meant.make_catalog(catalog)
+    settings = meant.make_settings(
         known,
         kind=kind,
         band="",
@@ -212,7 +212,7 @@ def command(
         for line in advice_lines(chosen, names, tones):
             say(line)
         raise typer.Exit(0)
-    wire = options.make_format_at(form, port, baud) if port or form else None
+    wire = meant.make_format_at(form, port, baud) if port or form else None
     connection = chosen_connection(wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait)
     name = checked_name(head)
     with_tolerance = chosen_resistor(resistor, advice_lines(chosen, names, tones))

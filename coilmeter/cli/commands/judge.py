@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -30,11 +30,10 @@ def command(
     volts say of the same heads stands beside the ohms. Ends with 0 when every head is sound
     and matched, 1 when something is faulty or undecided.
     """
-    from coilmeter.cli.impedance_files import check_written, with_volts
     from coilmeter.cli.results import judged_files, put_out
 
-    settings = options.make_settings(
-        options.make_catalog(catalog),
+    settings = meant.make_settings(
+        meant.make_catalog(catalog),
         kind=kind,
         band=band,
         meter=meter,
@@ -43,7 +42,13 @@ def command(
         confidence=confidence,
         leaking_below=leaking_below,
     )
-    check_written([out])
+    if out is not None:
+        from coilmeter.cli.impedance_files import check_written
+
+        check_written([out])
     rows, heads = judged_files(files, settings)
-    heads = with_volts(heads, impedance or [], reference or [], settings)
+    if impedance or reference:
+        from coilmeter.cli.impedance_files import with_volts
+
+        heads = with_volts(heads, impedance or [], reference or [], settings)
     raise typer.Exit(put_out(heads, settings, as_, out, parts=budget, rows=rows))

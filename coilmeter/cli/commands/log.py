@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -71,7 +71,7 @@ def command(
 
     for_s = parse_span("--for", for_) if for_ else None
     split_at = parse_size("--rotate", rotate, SMALLEST_PART) if rotate else None
-    wire = options.make_format_at(form, port, baud)
+    wire = meant.make_format_at(form, port, baud)
     lines, wait_s = chosen_lines(wire, port, dtr=dtr, rts=rts), chosen_wait(wait)
     for caution in cautions_of(wire):
         say(caution)

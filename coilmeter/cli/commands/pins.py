@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 _ABOUT_MAP = "About the map"
 
@@ -165,8 +165,8 @@ def command(
     from coilmeter.compute.pinplan_kind import Expected
     from coilmeter.errors import InputError
 
-    known = options.make_catalog(catalog)
-    settings = options.make_settings(
+    known = meant.make_catalog(catalog)
+    settings = meant.make_settings(
         known,
         kind="",
         band="",
@@ -196,7 +196,7 @@ def command(
             case=case,
         )
         raise typer.Exit(code)
-    wire = options.make_format_at(form, port, baud) if port or form else None
+    wire = meant.make_format_at(form, port, baud) if port or form else None
     if speak and wire is None:
         raise InputError("--speak without --port", hint="what is typed needs no voice.")
     if four_wire:

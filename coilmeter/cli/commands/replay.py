@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -58,6 +58,6 @@ def command(
     """
     from coilmeter.cli.logging_replay import ReplayJob, run_replay
 
-    wire = options.make_format(form) if form else None
+    wire = meant.make_format(form) if form else None
     job = ReplayJob(tuple(files), wire, as_, out, csv, plot, settle)
     raise typer.Exit(run_replay(job))

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 class Fitted(StrEnum):
@@ -106,8 +106,8 @@ def command(
     from coilmeter.cli.results import judged_files
     from coilmeter.values.about import About
 
-    settings = options.make_settings(
-        options.make_catalog(catalog),
+    settings = meant.make_settings(
+        meant.make_catalog(catalog),
         kind=kind,
         band=band,
         meter=meter,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 _ABOUT_PORT = "About the port"
 _ABOUT_RUN = "What happens"
@@ -133,8 +133,8 @@ def command(
     from coilmeter.cli.simulating_start import make_station, orders
     from coilmeter.cli.typed import say
 
-    wire = options.make_format(form)
-    known = options.make_catalog(catalog)
+    wire = meant.make_format(form)
+    known = meant.make_catalog(catalog)
     station, its_kind = make_station(
         known,
         wire,

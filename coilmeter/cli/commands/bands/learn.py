@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -109,8 +109,8 @@ def command(
     from coilmeter.errors import InputError
     from coilmeter.report.band_rows import coils_listing
 
-    known = options.make_catalog(catalog)
-    settings = options.make_settings(
+    known = meant.make_catalog(catalog)
+    settings = meant.make_settings(
         known,
         kind=kind,
         band="",

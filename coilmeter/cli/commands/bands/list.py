@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -17,4 +17,4 @@ def command(
     from coilmeter.cli.results import put_listing
     from coilmeter.report.band_rows import bands_listing
 
-    put_listing(bands_listing(options.make_catalog(catalog).bands.values()), as_, out)
+    put_listing(bands_listing(meant.make_catalog(catalog).bands.values()), as_, out)

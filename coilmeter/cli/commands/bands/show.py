@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -27,9 +27,9 @@ def command(
     from coilmeter.cli.results import judged_files, put_listing
     from coilmeter.report.band_rows import BandCoil, coils_listing
 
-    known = options.make_catalog(catalog)
+    known = meant.make_catalog(catalog)
     band = known.band(name)
-    settings = options.make_settings(
+    settings = meant.make_settings(
         known,
         kind=kind,
         band=name,

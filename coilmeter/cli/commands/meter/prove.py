@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -54,15 +54,15 @@ def command(
     from coilmeter.values.proofs import KnownResistor, Outcome
     from coilmeter.values.unproved import SUFFIX
 
-    known = options.make_catalog(catalog)
+    known = meant.make_catalog(catalog)
     model = known.meter(meter.removesuffix(SUFFIX))
     resistors = [
         KnownResistor(
-            text.strip(), *options.named("--resistor", partial(parse_with_tolerance, text))
+            text.strip(), *meant.named("--resistor", partial(parse_with_tolerance, text))
         )
         for text in resistor or []
     ]
-    wire = options.make_format_at(form, port, baud) if port or form else None
+    wire = meant.make_format_at(form, port, baud) if port or form else None
     connection = chosen_connection(
         wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait, four_wire=model.four_wire
     )

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import options
+from coilmeter.cli import meant, options
 
 
 def command(
@@ -40,7 +40,7 @@ def command(
     from coilmeter.cli.saying import say
     from coilmeter.cli.watching import watch
 
-    wire = options.make_format_at(form, port, baud)
+    wire = meant.make_format_at(form, port, baud)
     connection = chosen_connection(wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait)
     if connection is not None:
         for_s = parse_span("--for", for_) if for_ else math.inf

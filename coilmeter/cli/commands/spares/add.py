@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import bin_options, options
+from coilmeter.cli import bin_options, meant, options
 
 
 def command(
@@ -39,8 +39,8 @@ def command(
     from coilmeter.cli.results import standard_input
     from coilmeter.sources.sheet import read_sheets, rows_of
 
-    settings = options.make_settings(
-        options.make_catalog(catalog),
+    settings = meant.make_settings(
+        meant.make_catalog(catalog),
         kind=kind,
         band=band,
         meter=meter,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import bin_options, options
+from coilmeter.cli import bin_options, meant, options
 
 
 def command(
@@ -30,8 +30,8 @@ def command(
     from coilmeter.cli.bin_impedance import keep_impedances
     from coilmeter.cli.results import put_listing
 
-    settings = options.make_settings(
-        options.make_catalog(catalog),
+    settings = meant.make_settings(
+        meant.make_catalog(catalog),
         kind="",
         band="",
         meter=meter,

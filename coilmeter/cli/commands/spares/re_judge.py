@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import bin_options, options
+from coilmeter.cli import bin_options, meant, options
 
 
 def command(
@@ -38,8 +38,8 @@ def command(
     from coilmeter.report.bin_tables import changed_listing
     from coilmeter.spares.rules import Rules
 
-    settings = options.make_settings(
-        options.make_catalog(catalog),
+    settings = meant.make_settings(
+        meant.make_catalog(catalog),
         kind="",
         band=band,
         meter="unstated",
