@@ -14,7 +14,8 @@ from helpers import shipped
 from walk_processes import Process
 
 from coilmeter.cli.connection import Connection
-from coilmeter.cli.flexing import FlexJob, run_live
+from coilmeter.cli.flexing import FlexJob
+from coilmeter.cli.flexing_live import run_live
 from coilmeter.cli.flexing_result import Outputs, Shelf, Subject, spec_of
 from coilmeter.cli.options import Shape
 from coilmeter.compute.circumstances import MeterTable

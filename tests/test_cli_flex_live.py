@@ -118,7 +118,7 @@ def test_what_keys_say_is_in_the_log_too(
 ) -> None:
     """The log judged again gives the same verdict, without asking again."""
     keys = Pressed(answers)
-    monkeypatch.setattr("coilmeter.cli.flexing.keyboard", lambda: nullcontext(keys))
+    monkeypatch.setattr("coilmeter.cli.flexing_live.keyboard", lambda: nullcontext(keys))
     quick = Quick(tmp_path, moving, also=keys.hear)
     quick.run()
     live = flexing(quick.out.read_text())

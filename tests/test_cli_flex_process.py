@@ -7,20 +7,28 @@ from __future__ import annotations
 import json
 import os
 import signal
+import time
 import xml.etree.ElementTree as ET
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
 from flex_benches import (
     KIND,
+    bench_of,
     flexing,
     lifting,
     loose,
     process,
+    still,
 )
+from flex_benches import Person as FlexPerson
 from helpers import cli
+from unplugging import HAS_TERMINALS, Plug
 from walk_processes import LineMeter, Process
 
+from coilmeter.cli.speech import PROGRAMS
+from coilmeter.sources.clock import RealClock
 from coilmeter.sources.rawlog_replay import Replay
 from coilmeter.sources.sheet import read_sheet
 from coilmeter.values import Purpose, Stability
@@ -113,9 +121,10 @@ def test_killed_it_loses_nothing(tmp_path: Path) -> None:
 
 
 def test_a_meter_that_is_unplugged(tmp_path: Path) -> None:
-    """Exit 3, and where the bytes are."""
+    """Where nobody waits for it: exit 3, and where the bytes are."""
     with LineMeter("171.3 ohm auto").serving() as meter:
-        run = Process(tmp_path, "flex", *ABOUT, "--port", meter.url, "--format", "plain")
+        at = ("--port", meter.url, "--format", "plain", "--wait", "0")
+        run = Process(tmp_path, "flex", *ABOUT, *at)
         run.wait_for("now move")
         meter.line = "OL 40 Mohm auto"
         run.wait_for("drop-out 1")
@@ -131,6 +140,71 @@ def test_a_meter_that_is_unplugged(tmp_path: Path) -> None:
     assert f"kept in {log.name}" in ran.err
     assert replay.tally.ended
     assert replay.tally.decoded > 30
+
+
+@pytest.mark.parametrize(
+    ("form", "pty"),
+    [
+        pytest.param(
+            "digits14",
+            True,
+            marks=pytest.mark.skipif(not HAS_TERMINALS, reason="no pseudo-terminals here"),
+        ),
+        ("plain", False),
+    ],
+    ids=["digits14 on a pseudo-terminal", "plain on a socket"],
+)
+def test_unplugged_and_plugged_in_again(tmp_path: Path, form: str, *, pty: bool) -> None:
+    """Pulled within a frame while the joint is moved: it goes on, and no drop-out is made.
+
+    The time without a meter is no time of moving, live as in the log judged again.
+    """
+    bench = bench_of(RealClock(), form, 10.0)
+    with ExitStack() as stack:
+        plug = stack.enter_context(Plug(bench, tmp_path / "meter" if pty else None))
+        at = ("--port", plug.url, "--format", form, "--for", "12s", "--as", "json")
+        run = Process(tmp_path, "flex", *ABOUT, *at)
+        stack.callback(run.kill)
+        stack.enter_context(FlexPerson(bench.hands, still, lambda: run.talk))
+        run.wait_for("now move")
+        plug.pull()
+        run.wait_for("nothing is lost (Ctrl-C ends)")
+        time.sleep(2.0)
+        plug.push_in()
+        ran = run.end()
+    found = flexing(ran.out)
+    (log,) = logs(tmp_path)
+    again = cli("flex", "--from", str(log), *ABOUT, "--as", "json")
+    replay = Replay([log])
+    list(replay.events())
+
+    assert 0 == ran.code
+    assert "the meter is back" in ran.err
+    assert ("steady", 0) == (found["verdict"], found["dropouts"])
+    assert found["readings"] >= 100
+    assert found | {"source": ""} == flexing(again.out) | {"source": ""}
+    assert 1 == replay.tally.gaps
+    assert replay.tally.gaps_s > 2.0
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the stand-in for the program is a script")
+def test_a_flexing_is_spoken(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What to do, each drop-out, and the verdict at the end, for whoever looks at the head."""
+    said = tmp_path / "said"
+    program = tmp_path / "bin" / PROGRAMS[0][0]
+    program.parent.mkdir()
+    program.write_text(f"#!/bin/sh\ncat >> {said}\necho >> {said}\n")
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")
+    with process(tmp_path, loose, *ABOUT, "--for", "6s", "--speak", form="plain") as run:
+        ran = run.end()
+    lines = said.read_text().splitlines()
+
+    assert 1 == ran.code
+    assert lines[0].startswith("put the clips on")
+    assert "now move it" in lines
+    assert "drop-out 2" in lines
+    assert lines[-1].startswith("intermittent: a joint opens")
 
 
 def test_in_this_process_from_the_command_line(tmp_path: Path) -> None:

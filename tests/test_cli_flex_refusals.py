@@ -83,6 +83,8 @@ PORT = ("--port", "socket://127.0.0.1:9", "--format", "plain")
         ([*PORT, "--from", "LOG"], "both --port and --from"),
         (["--from", "LOG", "--baud", "9600"], "--baud without --port"),
         (["--from", "LOG", "--log", "b.rawlog"], "--log without --port"),
+        (["--from", "LOG", "--wait", "ever"], "--wait without --port"),
+        (["--from", "LOG", "--speak"], "--speak without --port"),
         (["--from", "LOG", "--plot", "a.pdf"], "expected a name that ends in .svg or .png"),
         (["--from", "LOG", "--out", "LOG"], "is to be written, and is"),
         (["--from", "LOG", "--long-ol", "maybe"], "expected one of ask, lifted, open"),

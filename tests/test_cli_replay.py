@@ -65,6 +65,19 @@ def test_the_account_in_markdown() -> None:
     assert "\n- rejected at 0.101 s, byte 0: byte 0 is 20, expected" in ran.out
 
 
+def test_the_account_as_a_page() -> None:
+    """The same words in a table with headers; settled values in one of their own."""
+    page = replay(DIGITS14, "--as", "html")
+    settled = replay(PLAIN, "--as", "html", "--settle")
+
+    assert 0 == page.code == settled.code
+    assert page.out.startswith("<!DOCTYPE html>")
+    assert '<th scope="row">decoded</th><td>7</td>' in page.out
+    assert "rejected at 0.101 s, byte 0: byte 0 is 20, expected" in page.out
+    assert "<h1>Settled values</h1>" in settled.out
+    assert "<p>decoded: 7</p>" in settled.out
+
+
 def test_markdown_of_a_log_without_trouble(tmp_path: Path) -> None:
     """No list stands there where there is nothing to list."""
     path = tmp_path / "a.rawlog"

@@ -224,6 +224,8 @@ def test_killed_at_any_moment(path: Path, tmp_path: Path) -> None:
 
 TOO_LARGE = """
 import resource, signal, sys
+# A module compiled here would be cut off by the limit, and read by whoever comes next.
+sys.dont_write_bytecode = True
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 limit = int(sys.argv[1])
 resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))

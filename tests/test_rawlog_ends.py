@@ -106,6 +106,8 @@ def test_told_to_end_by_the_system(tmp_path: Path) -> None:
 
 FULL_DISK = """
 import resource, signal, sys
+# A module compiled here would be cut off by the limit, and read by whoever comes next.
+sys.dont_write_bytecode = True
 from coilmeter.cli import main
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)

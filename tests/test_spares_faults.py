@@ -37,6 +37,8 @@ HEADS: Final = [measured(f"T-{n:02d}", 170.0 + n, 171.0 + n) for n in range(8)]
 
 LIMITED: Final = """
 import resource, sys
+# A module compiled here would be cut off by the limit, and read by whoever comes next.
+sys.dont_write_bytecode = True
 from coilmeter.cli import main
 size = int(sys.argv[1])
 resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))

@@ -120,7 +120,7 @@ def test_a_slow_meter_rests_for_longer() -> None:
     played.play(COIL, 10.0)
 
     assert played.said(MoveNow)[0].rested
-    assert played.walk.begun_at == pytest.approx(REST_LEAST / 2.5)
+    assert played.walk.time.begun_at == pytest.approx(REST_LEAST / 2.5)
 
 
 @pytest.mark.parametrize(

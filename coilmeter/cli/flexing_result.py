@@ -216,7 +216,7 @@ def _draw(walk: Flexing, title: str, path: Path) -> None:
     from coilmeter.report.plots_flex import FlexPicture
 
     flexed = walk.flexed()
-    if flexed is None or walk.begun_at is None:
+    if flexed is None or walk.time.begun_at is None:
         return
     rule = FlexRule()
     points = [*flexed.at_rest, *flexed.scanner.points]
@@ -228,7 +228,7 @@ def _draw(walk: Flexing, title: str, path: Path) -> None:
         ohm=[
             point.ohm if point.ohm <= flexed.scanner.open_ohm else math.inf for point in points
         ],
-        moved_from=walk.begun_at,
+        moved_from=walk.time.begun_at,
         level_ohm=flexed.rest.level_ohm,
         limit_ohm=flexed.scanner.jump_limit_ohm,
         dropouts=[*spans.get(Meaning.DROPOUT, []), *spans.get(Meaning.DOUBTFUL, [])],

@@ -17,7 +17,7 @@ from coilmeter.cli.live_screen import LiveScreen, PlainLines
 from coilmeter.cli.logging_strip import MINUTE_S, Strip
 from coilmeter.cli.words import reading_text
 from coilmeter.values import Reading
-from coilmeter.walks.events import Refused
+from coilmeter.walks.events import MeterAway, MeterBack, Refused
 from coilmeter.walks.flexing_told import (
     AskLifted,
     Changed,
@@ -60,6 +60,8 @@ _BELLS: Final[dict[type, int]] = {
     Creeps: 3,
     AskLifted: 3,
     Refused: 3,
+    MeterAway: 3,
+    MeterBack: 1,
     Ended: 2,
 }
 
@@ -140,7 +142,7 @@ class FlexBench(LiveScreen):
         self._drawn = -DRAW_EVERY_S
         self._advice = ""
         self._display = ""
-        self._refused = False
+        self._refused = self._away = False
         self._state = FlexState.WAITING
         self._watched = Watched()
 
@@ -148,7 +150,10 @@ class FlexBench(LiveScreen):
         """Show an event, and sound it."""
         self._advice = flex_sentence(event, self._where)
         self._refused = isinstance(event, Refused)
+        self._away = isinstance(event, MeterAway)
         match event:
+            case MeterAway():
+                self._display = ""
             case ClipOn():
                 self._state = FlexState.WAITING
             case HoldStill():
@@ -176,7 +181,8 @@ class FlexBench(LiveScreen):
     def _draw(self) -> None:
         self._drawn = self._at
         width = self._console.width - _FRAME
-        action = _WRONG_METER if self._refused else _ACTIONS[self._state]
+        wrong = self._refused or self._away
+        action = _WRONG_METER if wrong else _ACTIONS[self._state]
         strip = self._strip.rows(width, STRIP_ROWS, self._at * _STRETCH, blocks=self._blocks)
         is_open = self._state in {FlexState.OPEN, FlexState.ASKED}
         parts = [

@@ -10,9 +10,21 @@ from pathlib import Path
 from typing import Final
 
 from coilmeter.cli.connection import Connection
-from coilmeter.errors import CoilmeterError, MeterSilentError, PortLostError
+from coilmeter.errors import CoilmeterError
 from coilmeter.sources.clock import Clock
-from coilmeter.sources.port import LONGEST_WAIT_S, MeterStream, TimedReading, TimedReject
+from coilmeter.sources.port import LONGEST_WAIT_S
+from coilmeter.sources.port_events import (
+    Answer,
+    FellSilent,
+    LinkBack,
+    LinkLost,
+    TalksAgain,
+    TimedReading,
+    TimedReject,
+    Trouble,
+    Unreadable,
+)
+from coilmeter.sources.port_lasting import LastingStream
 from coilmeter.sources.rawlog import Kind, LogHead
 from coilmeter.sources.rawlog_tap import Tap
 from coilmeter.sources.rawlog_writer import RawLog
@@ -20,6 +32,8 @@ from coilmeter.values import Reading
 
 NOTE: Final = "flex: "
 """Begins the notes that a replay of the log obeys."""
+
+AWAY: Final = "away"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,41 +44,53 @@ class Arrived:
     reading: Reading
 
 
+Arrival = Arrived | Trouble | LinkBack | TalksAgain
+"""What comes of a meter that may be unplugged; the rejected bytes are in the log alone."""
+
+
 class RecordedMeter:
     """An open meter and its log; made by `recorded`."""
 
     def __init__(
-        self, stream: MeterStream, tap: Tap, log: RawLog, clock: Clock, began: float
+        self, stream: LastingStream, tap: Tap, log: RawLog, clock: Clock, began: float
     ) -> None:
         self.log = log
         self._stream = stream
         self._tap = tap
         self._clock = clock
         self._began = began
+        self._any = False
 
     @property
     def now(self) -> float:
         """Seconds since the start of the log."""
         return self._clock.now() - self._began
 
-    def poll(self) -> list[Arrived]:
-        """Give the readings that have come, each in the log already.
+    def poll(self) -> list[Arrival]:
+        """Give the readings that have come, and what became of the connection, all logged.
 
         Raises
         ------
         MeterError
-            When the meter is silent or unreadable, or the port is lost; the log says so.
+            When the meter is silent or unreadable before its first reading, or the port is
+            lost for longer than is waited; the log says so.
         StoreError
             When the log cannot be written.
 
         """
+        answers: list[Answer] = []
+        found: list[Arrival] = []
         try:
-            items = self._stream.poll(LONGEST_WAIT_S)
+            for event in self._stream.poll(LONGEST_WAIT_S):
+                if isinstance(event, TimedReading | TimedReject):
+                    answers.append(event)
+                    continue
+                self._happened(event)
+                found.append(event)
         except CoilmeterError as error:
-            self._write([])
-            self._trouble(error)
+            self.finish(error.message.partition("\n")[0])
             raise
-        found = self._write(items)
+        found += self._write(answers)
         self.log.tick()
         return found
 
@@ -79,7 +105,7 @@ class RecordedMeter:
             self.log.record(self.now, Kind.PART, left, "the log ended here")
         self.log.finish(self.now, why)
 
-    def _write(self, items: list[TimedReading | TimedReject]) -> list[Arrived]:
+    def _write(self, items: list[Answer]) -> list[Arrived]:
         readings = iter([item for item in items if isinstance(item, TimedReading)])
         found = []
         for heard in self._tap.take(items):
@@ -88,14 +114,35 @@ class RecordedMeter:
             self.log.record(at, heard.kind, heard.raw, heard.text)
             if heard.kind is Kind.READ:
                 found.append(Arrived(at, next(readings).reading))
+        self._any |= bool(found)
         return found
 
-    def _trouble(self, error: CoilmeterError) -> None:
-        if isinstance(error, PortLostError):
-            self.log.record(self.now, Kind.UNPLUGGED, text=error.message)
-        elif isinstance(error, MeterSilentError):
-            self.log.record(self.now, Kind.SILENT, text=error.message)
-        self.finish(error.message.partition("\n")[0])
+    def _happened(self, event: Trouble | LinkBack | TalksAgain) -> None:
+        """Write what became of the connection.
+
+        Raises
+        ------
+        MeterError
+            When nothing was read yet: a person sets it right and begins again.
+
+        """
+        if isinstance(event, LinkBack):
+            text = f"open again as {event.url}"
+            self.log.record(event.at - self._began, Kind.PLUGGED, text=text)
+        if isinstance(event, LinkBack | TalksAgain):
+            return
+        self._write([])
+        kind = Kind.NOTE
+        if isinstance(event, LinkLost):
+            kind, left = Kind.UNPLUGGED, self._tap.forget()
+            if left:
+                self.log.record(self.now, Kind.PART, left, "the port was lost here")
+        elif isinstance(event, FellSilent):
+            kind = Kind.SILENT
+        self.log.record(self.now, kind, text=event.error.message)
+        if isinstance(event, FellSilent | Unreadable) and not self._any:
+            raise event.error
+        self.note(AWAY)
 
 
 @contextmanager
@@ -111,12 +158,13 @@ def recorded(connection: Connection, path: Path, clock: Clock) -> Iterator[Recor
 
     """
     tap = Tap(connection.form, clock.now)
-    stream = connection.meter(clock, tap.format)
+    meter = connection.meter(clock, tap.format)
+    stream = LastingStream(meter, clock, wait_s=connection.wait_s)
     with ExitStack() as stack:
         stack.enter_context(stream)
         start, began = datetime.now(UTC), clock.now()
-        dtr, rts = ("on" if line else "off" for line in stream.lines)
-        settings = f"baud={stream.baud} frame=8N1 dtr={dtr} rts={rts}"
+        dtr, rts = ("on" if line else "off" for line in meter.lines)
+        settings = f"baud={meter.baud} frame=8N1 dtr={dtr} rts={rts}"
         head = LogHead(start, connection.port, connection.form.name, settings)
         log = stack.enter_context(RawLog(path, head))
         yield RecordedMeter(stream, tap, log, clock, began)

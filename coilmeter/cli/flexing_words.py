@@ -6,7 +6,7 @@ from typing import Final
 
 from coilmeter.units import format_ohm
 from coilmeter.values import Stability
-from coilmeter.walks.events import Refused
+from coilmeter.walks.events import MeterAway, MeterBack, Refused
 from coilmeter.walks.flexing_told import (
     Answered,
     AskLifted,
@@ -66,8 +66,10 @@ def flex_sentence(event: FlexEvent, where: str) -> str:  # noqa: C901, PLR0911 -
             )
         case Answered(lifted=lifted):
             return "OL left out: the clips were lifted" if lifted else "OL counts as a drop-out"
-        case Refused(advice=advice):
-            return advice
+        case Refused(advice=text) | MeterBack(what=text):
+            return text
+        case MeterAway(what=what, advice=advice):
+            return f"{what}: {advice}"
         case Ended(why=why):
             return _ENDS[why]
 

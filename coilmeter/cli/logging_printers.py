@@ -17,6 +17,7 @@ from coilmeter.cli.logging_rows import (
 )
 from coilmeter.cli.logging_settled import SettledValue
 from coilmeter.cli.options import Shape
+from coilmeter.report.listing import Listing, listing_page
 from coilmeter.report.safe import escaped, for_markdown
 from coilmeter.sources.rawlog_replay import Replay
 from coilmeter.units import format_ohm
@@ -188,6 +189,40 @@ class JsonPrinter(Printer):
         self.separator = ",\n"
 
 
+class HtmlPrinter(Printer):
+    """A page: the settled values where asked for, and the account."""
+
+    def begin(self, *, settled: bool) -> None:
+        """Have nothing to show yet."""
+        super().begin(settled=settled)
+        self._rows: list[tuple[str, ...]] = []
+
+    def reading(self, at: float, reading: Reading) -> None:
+        """Leave single readings out: nobody can read so many."""
+
+    def value(self, value: SettledValue) -> None:
+        """Keep a settled value: they are as few as the touches of the clips."""
+        self._rows.append(_value_texts(self.replay, value))
+
+    def finish(self) -> None:
+        """Write the page."""
+        told = list(account(self.replay))
+        notes = list(details(self.replay))
+        if self.settled:
+            page = Listing(
+                "settled_values",
+                _SETTLED_HEADER,
+                self._rows,
+                (),
+                (),
+                [*(f"{name}: {text}" for name, text in told), *notes],
+                nothing="nothing came to rest",
+            )
+        else:
+            page = Listing("replay", ("what", "how much"), told, (), (), notes)
+        self.out.write(listing_page(page))
+
+
 def make_printer(shape: Shape, out: Writes, replay: Replay) -> Printer:
     """Choose the printer for a shape."""
     printers: dict[Shape, type[Printer]] = {
@@ -195,6 +230,7 @@ def make_printer(shape: Shape, out: Writes, replay: Replay) -> Printer:
         Shape.MARKDOWN: MarkdownPrinter,
         Shape.CSV: CsvPrinter,
         Shape.JSON: JsonPrinter,
+        Shape.HTML: HtmlPrinter,
     }
     return printers[shape](out, replay)
 

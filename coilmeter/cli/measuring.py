@@ -14,7 +14,7 @@ from coilmeter.cli.port_words import afterwards, cautions_of
 from coilmeter.cli.proofs import Trust
 from coilmeter.cli.results import SOMETHING, put_out
 from coilmeter.cli.screen import Screen, make_screen
-from coilmeter.cli.speech import Speaker, find_program
+from coilmeter.cli.speech import SPEECH_FAILED, Speaker, find_program
 from coilmeter.cli.spoken import Aloud
 from coilmeter.cli.typed import run_typed, say
 from coilmeter.compute.cautions import BEFORE_MEASURING
@@ -123,7 +123,7 @@ def listen(
         for line in afterwards(meter):
             say(line)
     if speaker is not None and speaker.failed:
-        say("! the speech program failed: not all was said aloud.")
+        say(SPEECH_FAILED)
 
 
 def say_beforehand(trusted: Trust, keeper: SheetKeeper) -> None:

@@ -32,6 +32,8 @@ PROGRAMS: Final = (
 )
 """Programs of the usual systems that speak what they read from standard input."""
 
+SPEECH_FAILED: Final = "! the speech program failed: not all was said aloud."
+
 _LONGEST_S: Final = 20.0
 """Nothing said here takes so long: a program that hangs is ended, and the next one tried."""
 

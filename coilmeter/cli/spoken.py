@@ -47,9 +47,9 @@ def spoken(event: Event, verdict: str = "") -> str:  # noqa: PLR0911 - a line ea
         case Contact() | Lift(unseen=False):
             return ""
         case Begun(step=step):
-            return f"{_pronounced(step.key)}: {step.where}"
+            return f"{pronounced(step.key)}: {step.where}"
         case Taken(row=row):
-            value = _pronounced(row_text(row).partition(" (")[0])
+            value = pronounced(row_text(row).partition(" (")[0])
             return ", ".join(part for part in (value, verdict) if part)
         case AskBridge(step=step):
             return f"O L. Bridge {step.where} with a metal tip"
@@ -62,7 +62,7 @@ def spoken(event: Event, verdict: str = "") -> str:  # noqa: PLR0911 - a line ea
         case MeterAway(what=what):
             return what
         case _:
-            return _pronounced(sentence(event, verdict))
+            return pronounced(sentence(event, verdict))
 
 
 class Aloud:
@@ -117,7 +117,8 @@ class Aloud:
         return self._screen.paused()
 
 
-def _pronounced(text: str) -> str:
+def pronounced(text: str) -> str:
+    """Write units and signs as they are read aloud."""
     for sign, words in _SIGNS:
         text = sign.sub(words, text)
     return text

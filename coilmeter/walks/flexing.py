@@ -17,8 +17,9 @@ from coilmeter.compute.flex import OPEN_OHM, Flexed
 from coilmeter.compute.flex_rule import FlexRule
 from coilmeter.compute.flex_scan import FlexPoint, Mark, Meaning
 from coilmeter.values import Flag, FlexResult, Reading
-from coilmeter.walks.events import Refused
+from coilmeter.walks.events import MeterAway, MeterBack, Refused
 from coilmeter.walks.flexing_rest import RestWatcher, point_of
+from coilmeter.walks.flexing_time import MovingTime
 from coilmeter.walks.flexing_told import (
     Answered,
     AskLifted,
@@ -70,8 +71,8 @@ class Flexing:
         What the meter shows now.
     finest
         The reading with the finest last digit so far.
-    begun_at
-        Since when it is moved; None before.
+    time
+        How long it has been moved.
 
     """
 
@@ -85,12 +86,11 @@ class Flexing:
     ) -> None:
         self.last_reading: Reading | None = None
         self.finest: Reading | None = None
-        self.begun_at: float | None = None
+        self.time = MovingTime(for_s)
         self.end_reason: End | None = None
         self._meter = meter
         self._rule = rule or FlexRule()
         self._open_ohm = open_ohm
-        self._for_s = for_s
         self._resting = RestWatcher(open_ohm)
         self._flexed: Flexed | None = None
         self._touching: list[FlexPoint] = []
@@ -151,6 +151,7 @@ class Flexing:
         self.last_reading = reading
         if self.ended:
             return []
+        self.time.read(at)
         advice = why_not(reading)
         told, self._refused = self._refused == advice, advice
         if advice:
@@ -171,6 +172,17 @@ class Flexing:
             return self._before(point)
         happened = self._moved(self._flexed, point)
         return happened + self._time_over(self._flexed, at)
+
+    def interrupted(self, what: str, advice: str) -> list[FlexEvent]:
+        """Take note that nothing comes from the meter: the clips may be moved meanwhile."""
+        self.last_reading = None
+        self._interrupt()
+        self.time.interrupt()
+        return [MeterAway(what, advice)]
+
+    def resumed(self, what: str) -> list[FlexEvent]:
+        """Go on: `what` tells that the meter is back."""
+        return [MeterBack(what)]
 
     def still_on(self) -> list[FlexEvent]:
         """Count the OL as a drop-out: a person says that the clips sit on the pins."""
@@ -229,7 +241,7 @@ class Flexing:
             return told
         at_rest = tuple(self._resting.points)
         self._flexed = Flexed(rest, at_rest, rule=self._rule, open_ohm=self._open_ohm)
-        self.begun_at = point.at
+        self.time.begin(point.at)
         self._look_at = point.at + LOOK_EVERY_S
         limit = self._flexed.scanner.jump_limit_ohm
         return [*told, MoveNow(rest.level_ohm, limit, rested=bool(at_rest))]
@@ -289,21 +301,18 @@ class Flexing:
 
     def _look(self, flexed: Flexed, at: float) -> list[FlexEvent]:
         """Look for a creep, more and more rarely: each look goes over everything."""
-        if self._crept or at < self._look_at or self.begun_at is None:
+        begun_at = self.time.begun_at
+        if self._crept or at < self._look_at or begun_at is None:
             return []
-        self._look_at = max(
-            at + LOOK_EVERY_S, self.begun_at + LOOK_RARER * (at - self.begun_at)
-        )
+        self._look_at = max(at + LOOK_EVERY_S, begun_at + LOOK_RARER * (at - begun_at))
         drift = flexed.drift()
         self._crept = drift.creeping
         return [Creeps(drift.ohm)] if drift.creeping else []
 
     def _time_over(self, flexed: Flexed, at: float) -> list[FlexEvent]:
         """End it when its time is over, but never in the middle of an OL."""
-        if self._for_s is None or self.begun_at is None or self.ended:
-            return []
         run = flexed.scanner.run
         unanswered = run is not None and run.opens > 0 and run.answer is None
-        if unanswered or at - self.begun_at < self._for_s:
+        if self.ended or unanswered or not self.time.over(at):
             return []
         return self.end(End.TIME)

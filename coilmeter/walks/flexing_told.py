@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum, StrEnum, auto
 
-from coilmeter.walks.events import Refused
+from coilmeter.walks.events import MeterAway, MeterBack, Refused
 
 
 class FlexState(Enum):
@@ -126,5 +126,7 @@ FlexEvent = (
     | AskLifted
     | Answered
     | Refused
+    | MeterAway
+    | MeterBack
     | Ended
 )

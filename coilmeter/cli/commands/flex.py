@@ -30,6 +30,7 @@ def command(
     baud: options.Baud = None,
     dtr: options.Dtr = None,
     rts: options.Rts = None,
+    wait: options.Wait = "",
     meter: options.Meter = "unstated",
     for_: Annotated[
         str,
@@ -84,6 +85,7 @@ def command(
         ),
     ] = None,
     catalog: options.CatalogFile = None,
+    speak: options.Speak = False,
     as_: options.As = options.Shape.TABLE,
     out: options.Out = None,
 ) -> None:
@@ -96,13 +98,9 @@ def command(
     steady, 1 when it is not or that is undecided, 3 when the meter or port fails.
     """
     from coilmeter.cli.checking import checked_name
-    from coilmeter.cli.connection import (
-        Connection,
-        chosen_dialogue,
-        chosen_lines,
-        need_port,
-    )
-    from coilmeter.cli.flexing import FlexJob, LongOL, run_live, run_saved
+    from coilmeter.cli.connection import chosen_connection, need_port
+    from coilmeter.cli.flexing import FlexJob, LongOL, run_saved
+    from coilmeter.cli.flexing_live import run_live
     from coilmeter.cli.flexing_result import Outputs
     from coilmeter.cli.logging_files import check_apart
     from coilmeter.errors import InputError
@@ -113,7 +111,8 @@ def command(
             hint="give --port for a meter, or --from for a file that was logged.",
         )
     if not port:
-        need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, "--log": log})
+        told = {"--log": log, "--wait": wait or None, "--speak": speak or None}
+        need_port({"--baud": baud, "--dtr": dtr, "--rts": rts, **told})
     if long_ol not in {*LongOL}:
         raise InputError(f"--long-ol: saw {long_ol!r}, expected one of {', '.join(LongOL)}")
     outputs = Outputs(as_, out, plot)
@@ -126,17 +125,20 @@ def command(
     subject = _subject(known, head, coil, kind, meter)
     check_apart(from_ or [], [path for path in (out, plot, log) if path is not None])
     job = FlexJob(subject, outputs, shelf, _seconds(for_, live=bool(port)), LongOL(long_ol))
-    if named is None or from_:
-        raise typer.Exit(run_saved(job, from_ or [], named))
-    connection = Connection(
-        port,
+    if from_:
+        raise typer.Exit(run_saved(job, from_, named))
+    connection = chosen_connection(
         named,
-        baud,
-        chosen_lines(named, port, dtr=dtr, rts=rts),
-        chosen_dialogue(named, "", four_wire_meter=subject.table.meter.four_wire),
+        port,
+        baud=baud,
+        dtr=dtr,
+        rts=rts,
+        wait=wait,
+        four_wire=subject.table.meter.four_wire,
     )
-    connection.check()
-    raise typer.Exit(run_live(job, connection, _log_path(log, shelf, coil)))
+    if connection is not None:
+        log = _log_path(log, shelf, coil)
+        raise typer.Exit(run_live(job, connection, log, speak=speak))
 
 
 def _seconds(text: str, *, live: bool) -> float | None:

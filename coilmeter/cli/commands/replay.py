@@ -52,9 +52,9 @@ def command(
 ) -> None:
     """Run a raw log again: decode its bytes anew, and say what is in it.
 
-    As a table, frames read, decoded and rejected, gaps, duration and rate; as CSV or JSON,
-    the readings too. A log that was cut anywhere is read up to its last whole record. Ends
-    with 0, or with 1 when lines of the log are damaged or it holds no reading.
+    As a table or page, frames read, decoded and rejected, gaps, duration and rate; as CSV or
+    JSON, the readings too. A log that was cut anywhere is read up to its last whole record.
+    Ends with 0, or with 1 when lines of the log are damaged or it holds no reading.
     """
     from coilmeter.cli.logging_replay import ReplayJob, run_replay
 
