@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic import model_validator as after_all
@@ -118,13 +118,17 @@ class _RangeEntry(_Entry):
         return MeterRange(self.full_scale, self.resolution, self.reading / 100, floor)
 
 
+_USUAL_BEEPER: Final = ohms(50.0)
+"""Common practice, no source; published thresholds run from 10 to 120 ohm."""
+
+
 class _MeterEntry(_Entry):
     description: str = ""
     basis: str = "the user's own"
     ranges: list[_RangeEntry] = []
     reading: _Percent = 1.0
     counts: Annotated[float, Field(ge=0, lt=1000, allow_inf_nan=False)] = 5.0
-    beeper: Ohms = "50 ohm"
+    beeper: Ohms | None = None
     beeper_spread: Ohms = "0 ohm"
     unnulled_leads: Ohms = "0.2 ohm"
     four_wire: bool = False
@@ -154,7 +158,8 @@ class _MeterEntry(_Entry):
             ranges=tuple(entry.made() for entry in self.ranges),
             fraction=self.reading / 100,
             counts=self.counts,
-            beeper=given(self.beeper),
+            beeper=given(self.beeper or _USUAL_BEEPER),
+            beeper_known=self.beeper is not None,
             beeper_spread=given(self.beeper_spread),
             unnulled_leads=given(self.unnulled_leads),
             four_wire=self.four_wire,

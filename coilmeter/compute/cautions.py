@@ -141,6 +141,11 @@ def _other_pins(
             f"wired as {head.kind.name} says? coilmeter pins finds out which pins belong "
             "together."
         )
+    elif len(coils) >= TWO and all(coil.verdict is Condition.OPEN for coil in coils):
+        yield (
+            f"All {len(coils)} coils are open, or the head is not wired as {head.kind.name} "
+            "says: coilmeter pins finds out which pins belong together."
+        )
 
 
 def _on_flexing(head: HeadItems) -> Iterator[str]:
@@ -178,7 +183,7 @@ def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
     if any(
         item.row.reading.form in sounds and item.row.reading.ohm is None
         for item in items
-        if item.meter.meter.name == UNSTATED
+        if not item.meter.meter.beeper_known
     ):
         yield (
             "Beepers of other meters sound below 10 to 120 ohm: 50 ohm is taken for yours; "

@@ -26,8 +26,8 @@ def grade(
 ) -> tuple[Grade, str]:
     """Grade a head.
 
-    Returns the grade and its reason.  A coil counts as sound when it is intact and no path
-    from it conducts that should not.
+    Returns the grade and its reason.  A coil counts as sound when it is intact, not unlike
+    its siblings, and every path from it was read and does not conduct.
 
     Parameters
     ----------
@@ -53,15 +53,16 @@ def _grade(
     joined: Mapping[str, Sequence[str]],
 ) -> tuple[Grade, str]:
     faulty_paths = [path for path in isolation if path.faulty]
-    leaky = {
+    not_isolated = {
         name
-        for path in faulty_paths
+        for path in isolation
+        if path.verdict is not Isolation.ISOLATED
         for side in (path.start, path.end)
         for name in joined.get(side, (side,))
     }
     intact = [coil for coil in coils if coil.verdict is Condition.INTACT]
     odd = [coil for coil in coils if coil.match in {Match.NOTICEABLE, Match.MISMATCHED}]
-    sound = [coil for coil in intact if coil.coil not in leaky and coil not in odd]
+    sound = [coil for coil in intact if coil.coil not in not_isolated and coil not in odd]
     faulty = [coil for coil in coils if _is_faulty(coil)]
     open_questions = _open_questions(coils, isolation)
     count = _count(len(intact), len(coils))
@@ -86,7 +87,8 @@ def _grade(
     paths = "isolation good" if isolation else "no path beside the coils to read"
     if odd:
         return Grade.UNMATCHED, f"{count}, {paths}. {_odd_ones(odd)}"
-    siblings = "no sibling to compare" if len(coils) == 1 else "siblings matched"
+    matched = any(coil.match is Match.MATCHED for coil in coils)
+    siblings = "siblings matched" if matched else "no sibling to compare"
     return Grade.MATCHED, f"{count}, {siblings}, {paths}."
 
 
@@ -137,6 +139,7 @@ def _open_questions(
     ]
     missing = [coil.coil for coil in coils if coil.verdict is Condition.MISSING]
     unmatched = [coil.coil for coil in coils if coil.match is Match.UNDECIDED]
+    uncompared = _uncompared(coils)
     doubtful = [
         f"{path.start} to {path.end}"
         for path in isolation
@@ -153,11 +156,23 @@ def _open_questions(
             ("undecided coil", undecided),
             ("coil not measured", missing),
             ("match undecided for coil", unmatched),
+            ("too unlike to be siblings (which head kind is it?): coil", uncompared),
             ("isolation undecided", doubtful),
             ("isolation not measured", unread),
         )
         if names
     ]
+
+
+def _uncompared(coils: Sequence[CoilResult]) -> list[str]:
+    """Name intact coils of one role, two or more, none of which was compared."""
+    alone = [
+        coil
+        for coil in coils
+        if coil.verdict is Condition.INTACT and coil.match is Match.NO_SIBLING
+    ]
+    roles = [coil.role for coil in alone]
+    return [coil.coil for coil in alone if roles.count(coil.role) > 1]
 
 
 def _odd_ones(odd: Sequence[CoilResult]) -> str:

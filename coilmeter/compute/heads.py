@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.flexings import Flexing, flexings_of
-from coilmeter.compute.leads import Leads, leads_from_nulls, why_no_null
+from coilmeter.compute.leads import LeadNulls, NullKey, leads_from_nulls, null_key, why_no_null
 from coilmeter.compute.places import kind_of_rows, unclear_rows
 from coilmeter.compute.resolve import Item, Resolver
 from coilmeter.values import HeadKind, Purpose, ReadingRow, shown_kinds
@@ -49,9 +49,7 @@ def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
     return [_head(of_head, nulls, resolver) for of_head in by_head.values()]
 
 
-def _head(
-    rows: Sequence[ReadingRow], nulls: dict[tuple[str, str], Leads], resolver: Resolver
-) -> HeadItems:
+def _head(rows: Sequence[ReadingRow], nulls: LeadNulls, resolver: Resolver) -> HeadItems:
     kind = _kind(rows, resolver)
     flexed = [row for row in rows if row.flex is not None]
     head = HeadItems(rows[0].head, kind, kind)
@@ -64,8 +62,7 @@ def _head(
     head.flexings = flexings_of(flexed, head.layout, resolver)
     first: dict[tuple[str, ...], ReadingRow] = {}
     for row in rows:
-        null = nulls.get((row.path, row.head)) or nulls.get((row.path, ""))
-        item = resolver.item(row, head.layout, null)
+        item = resolver.item(row, head.layout, nulls)
         if item is None:
             continue
         key = _identity(item)
@@ -103,10 +100,10 @@ def _kind(rows: Sequence[ReadingRow], resolver: Resolver) -> HeadKind | None:
     return settings.kinds[chosen]
 
 
-def lead_nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> dict[tuple[str, str], Leads]:
-    """Lead nulls by file and head; of a head without name, for the whole file."""
-    by_head: dict[tuple[str, str], list[ReadingRow]] = {}
-    meters: dict[tuple[str, str], MeterTable] = {}
+def lead_nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> LeadNulls:
+    """Lead nulls by file, head and meter."""
+    by_head: dict[NullKey, list[ReadingRow]] = {}
+    meters: dict[NullKey, MeterTable] = {}
     for row in rows:
         if row.purpose is not Purpose.LEAD_NULL:
             continue
@@ -117,10 +114,12 @@ def lead_nulls(rows: Sequence[ReadingRow], resolver: Resolver) -> dict[tuple[str
         if expected:
             resolver.mistake(row, "reading", row.reading.text, expected)
             continue
-        key = (row.path, row.head)
+        key = null_key(row.path, row.head, meter)
         by_head.setdefault(key, []).append(row)
         meters.setdefault(key, meter)
-    return {key: leads_from_nulls(taken, meters[key]) for key, taken in by_head.items()}
+    return LeadNulls(
+        {key: leads_from_nulls(taken, meters[key]) for key, taken in by_head.items()}
+    )
 
 
 def _identity(item: Item) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ from coilmeter.compute.grade import grade
 from coilmeter.compute.heads import HeadItems, gather
 from coilmeter.compute.paths import Layout
 from coilmeter.compute.resolve import Item, Resolver
-from coilmeter.compute.settings import UNSTATED, Settings
+from coilmeter.compute.settings import Settings
 from coilmeter.compute.siblings import compare
 from coilmeter.compute.verdict import Zoned, zones_above, zones_below, zones_of_value
 from coilmeter.errors import Mistake, MistakesError
@@ -200,7 +200,8 @@ def _coil_results(
         _condition(item, index)
         for item, index in zip(items, zoned.decided.tolist(), strict=True)
     ]
-    standings = compare(heads, conditions, found, settings.confidence)
+    may_be_intact = zoned.possible[ZONES.index(Condition.INTACT)].tolist()
+    standings = compare(heads, conditions, may_be_intact, found, settings.confidence)
     parts = np.stack([found.parts[name].m_as("ohm") for name in PARTS], axis=1).tolist()
     columns = zip(items, conditions, standings, parts, _figures(zoned, found), strict=True)
     for item, condition, standing, of_parts, figures in columns:
@@ -299,7 +300,7 @@ def _assumed(item: Item) -> bool:
     """Whether the bound rests on a beeper's threshold that nobody stated."""
     reading = item.row.reading
     sounded = reading.form in {Form.BEEP, Form.SILENT} and reading.ohm is None
-    return sounded and item.meter.meter.name == UNSTATED
+    return sounded and not item.meter.meter.beeper_known
 
 
 def _unstable(item: Item) -> bool:

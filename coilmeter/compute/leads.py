@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,6 +12,7 @@ from coilmeter.compute.circumstances import MeterTable
 from coilmeter.errors import ReadingTextError
 from coilmeter.units import Form, format_ohm, parse_reading, parse_resistance_with_spread
 from coilmeter.values import ReadingRow
+from coilmeter.values.unproved import SUFFIX
 
 HIGHEST_OHM: Final = 5.0
 """More than this between two clips that touch is no lead (tool's own limit)."""
@@ -30,6 +31,35 @@ class Leads:
     u_ohm: float
     known: bool
     text: str
+
+
+NullKey = tuple[str, str, str]
+"""File, head and meter of a lead null."""
+
+
+def null_key(path: str, head: str, meter: MeterTable) -> NullKey:
+    """Key of a lead null; proved since or not, it is the same meter."""
+    return path, head, meter.meter.name.removesuffix(SUFFIX)
+
+
+class LeadNulls:
+    """Lead nulls that were measured, of one head or, without a name, of a whole file.
+
+    Each belongs to its meter, whose zero is in it, and to readings with two wires.
+    """
+
+    def __init__(self, found: Mapping[NullKey, Leads]) -> None:
+        self._found = found
+
+    def of(self, row: ReadingRow, meter: MeterTable) -> Leads | None:
+        """Lead null for a row read with a meter; None where there is none."""
+        if meter.meter.four_wire:
+            return None
+        own, of_file = (null_key(row.path, head, meter) for head in (row.head, ""))
+        return self._found.get(own) or self._found.get(of_file)
+
+
+NO_NULLS: Final = LeadNulls({})
 
 
 def leads_of_text(text: str, meter: MeterTable) -> Leads:

@@ -183,8 +183,7 @@ def pair_readings(
             expected = _EXPECTED_PINS.format(", ".join(field.points))
             resolver.mistake(row, "pins", seen, expected)
             continue
-        null = nulls.get((row.path, row.head)) or nulls.get((row.path, ""))
-        item = resolver.item(replace(row, coil="", other="", purpose=None), None, null)
+        item = resolver.item(replace(row, coil="", other="", purpose=None), None, nulls)
         if item is not None:
             items.append(item)
     found, wrong = _readings(items, times)

@@ -15,7 +15,7 @@ from coilmeter.compute.circumstances import (
     bound_of,
     warmth_of_text,
 )
-from coilmeter.compute.leads import Leads, leads_of_text
+from coilmeter.compute.leads import FOUR_WIRE, NO_NULLS, LeadNulls, Leads, leads_of_text
 from coilmeter.compute.places import Misplaced, Place, locate
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import Mistake, ReadingTextError
@@ -73,10 +73,12 @@ class Resolver:
 
     def check_names(self, row: ReadingRow) -> None:
         """Note what is wrong with the names and texts of a row that has a mistake anyway."""
-        self._leads_of(row, self.meter(row), None)
+        self._leads_of(row, self.meter(row), NO_NULLS)
         self._warmth_of(row)
 
-    def item(self, row: ReadingRow, kind: HeadKind | None, null: Leads | None) -> Item | None:
+    def item(
+        self, row: ReadingRow, kind: HeadKind | None, nulls: LeadNulls = NO_NULLS
+    ) -> Item | None:
         """Resolve a row; None where it has a mistake, all of them noted.
 
         Parameters
@@ -85,12 +87,12 @@ class Resolver:
             The row, of a coil or a path.
         kind
             Kind of its head, None where not known.
-        null
-            Lead null that was measured for it, None where there is none.
+        nulls
+            Lead nulls that were measured.
 
         """
         place, meter, warmth = locate(row, kind), self.meter(row), self._warmth_of(row)
-        leads = self._leads_of(row, meter, null)
+        leads = self._leads_of(row, meter, nulls)
         if isinstance(place, Misplaced):
             self.mistake(row, place.column, place.seen, place.expected)
             return None
@@ -145,14 +147,15 @@ class Resolver:
         return table
 
     def _leads_of(
-        self, row: ReadingRow, meter: MeterTable | None, null: Leads | None
+        self, row: ReadingRow, meter: MeterTable | None, nulls: LeadNulls
     ) -> Leads | None:
-        if not row.lead and null is not None:
+        text = row.lead or self.settings.lead
+        told = row.lead or (text if text.strip().lower() in FOUR_WIRE else "")
+        if meter is not None and not told and (null := nulls.of(row, meter)) is not None:
             return null
         if meter is None:
             # The text is still worth reading for its mistakes, with whatever meter.
             meter = MeterTable(next(iter(self.settings.meters.values())))
-        text = row.lead or self.settings.lead
         key = (text, meter.meter.name)
         leads = self._leads.get(key)
         if leads is None:

@@ -41,6 +41,7 @@ ALONE = Standing()
 def compare(
     heads: Sequence[HeadItems],
     conditions: Sequence[Condition],
+    may_be_intact: Sequence[bool],
     found: Budget,
     confidence: float,
 ) -> list[Standing]:
@@ -50,8 +51,9 @@ def compare(
     ----------
     heads
         The heads.
-    conditions, found
-        Condition and budget of all coils of all heads, flat, in their order.
+    conditions, may_be_intact, found
+        Condition of all coils of all heads, whether their evidence leaves that they are
+        intact, and their budget, flat, in their order.
     confidence
         Probability that decides.
 
@@ -66,7 +68,7 @@ def compare(
         for index, item in enumerate(of_head):
             place = start + index
             is_value = item.evidence is EvidenceKind.VALUE and values[place] > 0
-            if is_value and conditions[place] in COMPARED:
+            if is_value and conditions[place] in COMPARED and may_be_intact[place]:
                 by_role.setdefault(item.role, []).append(index)
         for members in by_role.values():
             # Sums in the order of the names, so that the order of the rows changes no digit.

@@ -41,8 +41,9 @@ class Zoned:
     probability
         Probability of each zone, shape (zones, ...); nan where a bound leaves several.
     possible
-        Zones that the evidence leaves, shape (zones, ...): for a value, the most probable
-        ones that together reach the confidence.
+        Zones that the evidence leaves, shape (zones, ...): for a value, its own zone, the
+        most probable ones that together reach the confidence, and all between them.  Where
+        none reach it without truncation, all: a value too coarse rules nothing out.
     decided
         Index of the zone that is the verdict, `UNDECIDED` where there is none; shape (...).
 
@@ -88,7 +89,8 @@ def zones_of_value(
     sure = np.minimum(probability, untruncated)
     sure[0] = probability[0]
     decided = np.where(np.max(sure, axis=0) >= confidence, np.argmax(sure, axis=0), UNDECIDED)
-    return Zoned(probability, _likeliest(probability, confidence), decided)
+    left = _likeliest(sure, confidence) | _holding(np.maximum(y, 0.0), edges)
+    return Zoned(probability, left, decided)
 
 
 def zones_above(bound: Quantity, limits: Quantity) -> Zoned:
@@ -139,11 +141,18 @@ def _zones_left(possible: npt.NDArray[np.bool_]) -> Zoned:
 
 
 def _likeliest(probability: Floats, confidence: float) -> npt.NDArray[np.bool_]:
-    """Mark the fewest zones that together reach the confidence."""
+    """Mark the fewest zones that together reach the confidence, and what lies between them."""
     order = np.argsort(-probability, axis=0, kind="stable")
     ranked = np.take_along_axis(probability, order, axis=0)
     before: Any = np.cumsum(ranked, axis=0) - ranked
     needed = before < confidence
     marks = np.zeros(probability.shape, bool)
     np.put_along_axis(marks, order, needed, axis=0)
-    return marks
+    upward = np.logical_or.accumulate(marks, axis=0)
+    downward = np.logical_or.accumulate(marks[::-1], axis=0)[::-1]
+    return np.asarray(upward & downward, bool)
+
+
+def _holding(ohm: Floats, edges: Floats) -> npt.NDArray[np.bool_]:
+    """Mark the zone in which a value lies."""
+    return np.asarray((edges[:-1] <= ohm) & (ohm < edges[1:]), bool)

@@ -103,6 +103,9 @@ class Meter:
         Stated limits used where `ranges` is empty.
     beeper, beeper_spread
         Threshold of the continuity beeper and its half-width.
+    beeper_known
+        Whether that threshold is stated; what follows from an assumed one makes nothing
+        faulty.
     unnulled_leads
         Limit of the lead resistance that stays in a two-wire reading when no null is known.
     four_wire
@@ -123,6 +126,7 @@ class Meter:
     unnulled_leads: Quantity
     four_wire: bool = False
     ac: ACVolts = ACVolts()
+    beeper_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +167,7 @@ class HeadKind:
     def share_a_pin(self, first: str, second: str) -> bool:
         """Whether two coils, given by name, have a pin in common."""
         pins = {coil.name: set(coil.pins) for coil in self.coils}
-        return bool(pins[first] & pins[second])
+        return bool(pins.get(first, set()) & pins.get(second, set()))
 
 
 MOST_COILS = 16
