@@ -16,7 +16,6 @@ from walk_helpers import Tape, job_in, names, ohms_of, overload, refused
 
 from coilmeter.cli.checking import (
     LONGEST_NAME,
-    REFUSED,
     Job,
     check_resumed,
     checked_name,
@@ -30,6 +29,7 @@ from coilmeter.sources.sheet import read_sheet
 from coilmeter.units import parse_reading
 from coilmeter.values import Condition, Isolation, Purpose, ReadingRow
 from coilmeter.walks.events import Planned
+from coilmeter.walks.keeping import REFUSED
 
 
 def fill(job: Job, **texts: str) -> None:

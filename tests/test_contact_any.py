@@ -18,7 +18,7 @@ from walk_helpers import (
 )
 
 from coilmeter.values import Flag, Reading, numbered_kind
-from coilmeter.walks.contact import ContactRule
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.events import Taken
 
 TIP = ohms_of(0.2)

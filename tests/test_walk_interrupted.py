@@ -14,7 +14,8 @@ from test_contact_any import STREAMS
 from walk_helpers import OL, VOLTS, ListKeeper, Tape, names, ohms_of, steps_of, walk_over
 
 from coilmeter.values import Reading, numbered_kind
-from coilmeter.walks.contact import ContactRule, State
+from coilmeter.walks.contact import State
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.events import Begun, Event, Lift, MeterAway, MeterBack, Taken
 
 COIL = ohms_of(171.3)

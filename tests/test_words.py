@@ -18,6 +18,8 @@ from coilmeter.walks.events import (
     AskBridge,
     AskRange,
     Begun,
+    Blinks,
+    BridgedTooSoon,
     Contact,
     Event,
     Finished,
@@ -26,6 +28,7 @@ from coilmeter.walks.events import (
     LowBattery,
     MeterAway,
     MeterBack,
+    MeterSlow,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -62,6 +65,26 @@ SAID: list[tuple[Event, str]] = [
         NearZeroHeld(COIL),
         "near zero: lift the tip; if there is none, press k to keep the reading",
     ),
+    (
+        AskBridge(PATH, "OL past 400 ohm says little of a path: turn to the highest range"),
+        (
+            "OL past 400 ohm says little of a path: turn to the highest range. If the clips "
+            "are on, bridge pin 1 and pin 3 with a metal tip for a moment, under a second once "
+            "it reads near zero (or press o)"
+        ),
+    ),
+    (
+        BridgedTooSoon(COIL),
+        "near zero, and nobody had asked: it proves nothing; bridge when it is asked",
+    ),
+    (Blinks(COIL), "coil 1 drops out with the clips on: a loose joint? flex it after this"),
+    (
+        MeterSlow(3.04),
+        (
+            "the meter sends a reading every 3 s only, and nobody knows what the clips did "
+            "meanwhile: set its output to two a second at least"
+        ),
+    ),
     (Taken(COIL, ROW), "taken  coil 1  171.3 ohm"),
     (
         ReadsLikeACoil(PATH, ROW),
@@ -75,6 +98,10 @@ SAID: list[tuple[Event, str]] = [
     (
         Lift(COIL, unseen=True),
         "lift the clips: if coil 1 conducts again now, it passes for the next one",
+    ),
+    (
+        Lift(PATH, unseen=True),
+        "lift the clips and move them: OL before and OL after look the same",
     ),
     (
         LiftLonger(COIL),

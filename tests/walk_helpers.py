@@ -15,7 +15,7 @@ from coilmeter.errors import InputError
 from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import parse_reading
 from coilmeter.values import Band, Flag, Function, HeadKind, Reading, ReadingRow
-from coilmeter.walks.contact import ContactRule
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.events import Begun, Event, NotKept, Planned, Taken
 from coilmeter.walks.steps import Step, plan
 from coilmeter.walks.walk import Walk

@@ -25,13 +25,13 @@ from coilmeter.values import (
     numbered_kind,
     shown_kinds,
 )
+from coilmeter.walks.keeping import REFUSED
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
 
 if TYPE_CHECKING:
     from coilmeter.cli.bin_keeping import Shelving
 
-REFUSED: Final = "refused"
 LONGEST_NAME: Final = 100
 _NO_NAME: Final = frozenset({"Cc", "Cs", "Zl", "Zp"})
 """Kinds of characters that break a line, or that a file cannot hold."""
@@ -100,6 +100,7 @@ class Job:
             range_of=self._range_of,
             done=[key for key in done if key not in self.again],
             path_good_ohm=settings.isolated_above_ohm,
+            digit_of=MeterTable(meter).last_digit,
         )
 
     def keep(self, row: ReadingRow) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Protocol, TypeVar
+from typing import Final, Protocol, TypeVar
 
 from coilmeter.cli.keys import Keys, NoKeys
 from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS, back_words, trouble_words
@@ -25,6 +25,9 @@ from coilmeter.walks.steps import Step
 from coilmeter.walks.walk import Walk
 
 Listener = Callable[[Event], None]
+
+MOST_POLLS: Final = 1000
+"""What piled up is read in pieces; a meter faster than that is never caught up with."""
 
 
 class Judges(Protocol):
@@ -87,6 +90,21 @@ def run_live(
             screen.happened(event, job.verdict(event.step) if isinstance(event, Taken) else "")
             listener(event)
 
+    try:
+        _follow(walk, stream, screen, tell, port, keys, way_out)
+    finally:
+        walk.aside.put()
+
+
+def _follow(
+    walk: Walk,
+    stream: Listens,
+    screen: Screen,
+    tell: Callable[[Sequence[Event]], None],
+    port: str,
+    keys: Keys,
+    way_out: str,
+) -> None:
     tell(walk.start())
     latest: Reading | None = None
     while not walk.finished:
@@ -105,7 +123,23 @@ def run_live(
         for key in keys.pressed().lower():
             if key == "q":
                 return
-            tell(_typed(walk, keys, screen) if key == "t" else _obey(walk, key))
+            if key == "t":
+                tell(_typed(walk, keys, screen))
+                for item in piled_up(stream):
+                    tell(events_of(walk, item, port, way_out))
+            else:
+                tell(_obey(walk, key))
+
+
+def piled_up(stream: Listens) -> list[StreamEvent]:
+    """Pass over the readings that came while nobody looked; give what else happened."""
+    told: list[StreamEvent] = []
+    for _ in range(MOST_POLLS):
+        items = stream.poll()
+        told += [item for item in items if not isinstance(item, TimedReading | TimedReject)]
+        if len(items) <= 1:
+            break
+    return told
 
 
 EventT_co = TypeVar("EventT_co", covariant=True)

@@ -6,7 +6,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from coilmeter.cli.checking import REFUSED
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.pinnet import map_of
 from coilmeter.compute.pinnet_pairs import Pair, Pairs, Zone, put_together
@@ -19,6 +18,7 @@ from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import Form, ReadingText
 from coilmeter.values import CASE, Purpose, ReadingRow
 from coilmeter.values.pinmaps import PinField, PinMap, PinPair
+from coilmeter.walks.keeping import REFUSED
 from coilmeter.walks.pinning import PairStep, PinWalk, counted, times_read
 from coilmeter.walks.steps import Step
 
@@ -84,6 +84,7 @@ class PinJob:
             done=[*done],
             lead_null=None if nulled else wanted,
             range_of=meter.range_end,
+            digit_of=meter.last_digit,
             coil_ohm=limits.coil_ohm,
             path_ohm=limits.isolated_ohm,
         )

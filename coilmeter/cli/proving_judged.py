@@ -64,15 +64,10 @@ class ProofJob:
     def walk(self) -> ProofWalk:
         """Make the walk."""
         table = MeterTable(self.meter)
-
-        def last_digit(ohm: float) -> float:
-            found = table.range_for(ohm, None)
-            return 0.0 if found is None else found.resolution_ohm
-
         return ProofWalk(
             self.resistors,
             table.range_end,
-            last_digit=last_digit,
+            last_digit=table.last_digit,
             against=self.against,
             ask_display=not self.verified,
         )

@@ -20,6 +20,8 @@ from coilmeter.walks.contact import State
 from coilmeter.walks.events import (
     AskBridge,
     Begun,
+    Blinks,
+    BridgedTooSoon,
     Event,
     Finished,
     Lift,
@@ -27,6 +29,7 @@ from coilmeter.walks.events import (
     LowBattery,
     MeterAway,
     MeterBack,
+    MeterSlow,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -63,6 +66,9 @@ _BELLS: Final[dict[type, int]] = {
     Taken: 1,
     AskBridge: 2,
     NearZeroHeld: 3,
+    BridgedTooSoon: 3,
+    Blinks: 3,
+    MeterSlow: 3,
     LiftLonger: 3,
     NotKept: 3,
     ReadsLikeACoil: 3,
@@ -184,7 +190,7 @@ class Bench(LiveScreen):
                 self._advice, self._display, self._away = text, "", True
             case MeterBack():
                 self._advice, self._noted, self._away = text, True, False
-            case Planned() | NotKept() | Skipped() | Lift():
+            case Planned() | NotKept() | Skipped() | Lift() | Blinks():
                 self._advice, self._noted = text, True
             case _:
                 self._advice = text

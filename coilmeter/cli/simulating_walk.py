@@ -11,7 +11,7 @@ from coilmeter.sources.simulated_hands import Hands
 from coilmeter.sources.simulated_script import Move, Touch, script_for
 from coilmeter.sources.simulated_station import Station
 from coilmeter.values import Band, HeadKind
-from coilmeter.walks.contact import ContactRule
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.steps import CLIPS, Step, plan
 
 _KEY_S: Final = 10.0

@@ -9,6 +9,8 @@ from coilmeter.walks.events import (
     AskBridge,
     AskRange,
     Begun,
+    Blinks,
+    BridgedTooSoon,
     Contact,
     Event,
     Finished,
@@ -17,6 +19,7 @@ from coilmeter.walks.events import (
     LowBattery,
     MeterAway,
     MeterBack,
+    MeterSlow,
     NearZeroHeld,
     NotKept,
     Planned,
@@ -49,13 +52,24 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             return "contact"
         case StillMoving(creeping=creeping):
             return CREEPING if creeping else JUMPING
-        case AskBridge(step=step):
+        case AskBridge(step=step, little=little):
             return (
-                f"OL. If the clips are on, bridge {step.where} with a metal tip for a moment, "
-                "under a second once it reads near zero (or press o)"
+                f"{little or 'OL'}. If the clips are on, bridge {step.where} with a metal tip "
+                "for a moment, under a second once it reads near zero (or press o)"
             )
         case AskRange():
             return "OL on which range? (such as 40 Mohm, or auto)"
+        case BridgedTooSoon():
+            return "near zero, and nobody had asked: it proves nothing; bridge when it is asked"
+        case Blinks(step=step):
+            return (
+                f"{step.key} drops out with the clips on: a loose joint? flex it after this"
+            )
+        case MeterSlow(every_s=every_s):
+            return (
+                f"the meter sends a reading every {every_s:.0f} s only, and nobody knows what "
+                "the clips did meanwhile: set its output to two a second at least"
+            )
         case NearZeroHeld():
             return "near zero: lift the tip; if there is none, press k to keep the reading"
         case Taken(step=step, row=row):
@@ -68,6 +82,8 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             )
         case NotKept(why=why):
             return f"put aside, take it again: {why}"
+        case Lift(step=step, unseen=True) if step.other:
+            return "lift the clips and move them: OL before and OL after look the same"
         case Lift(step=step, unseen=True):
             return (
                 f"lift the clips: if {step.key} conducts again now, it passes for the next one"

@@ -8,7 +8,7 @@ from typing import Final
 from coilmeter.compute.heads import HeadItems
 from coilmeter.compute.resolve import Item
 from coilmeter.compute.settings import UNSTATED, Settings
-from coilmeter.units import Form
+from coilmeter.units import Form, format_ohm
 from coilmeter.values import (
     CoilResult,
     Condition,
@@ -17,10 +17,13 @@ from coilmeter.values import (
     Match,
     Stability,
 )
+from coilmeter.values.notes import BLINKED, CREPT
 from coilmeter.values.unproved import SUFFIX
 
 TWO: Final = 2
 LEADS_MATTER_BELOW_OHM: Final = 10.0
+LEADS_SHOULD_BE_BELOW_OHM: Final = 1.0
+"""Common practice, no source: leads and clips have 0.1 to 0.2 ohm."""
 
 LIVE: Final = (
     "Mains plug out, reservoir capacitors checked for charge, head unplugged or one end "
@@ -197,13 +200,41 @@ def _on_the_meter(items: Sequence[Item]) -> Iterator[str]:
         yield from proof_lines(
             (item.meter.meter.name, item.row.note, item.row.time) for item in items
         )
+    yield from _on_the_joints(items)
     if "low battery" in notes:
         yield "The meter reported a low battery: its readings may be off; change it and repeat."
+
+
+def _on_the_joints(items: Sequence[Item]) -> Iterator[str]:
+    """Tell what was seen on the way to a reading, which its value does not show."""
+    seen: dict[str, dict[str, None]] = {BLINKED: {}, CREPT: {}}
+    for item in items:
+        for note, names in seen.items():
+            if note in item.row.note:
+                names[f"{item.name} to {item.other}" if item.other else f"coil {item.name}"] = (
+                    None
+                )
+    if seen[BLINKED]:
+        yield (
+            f"Dropped out with the clips on: {', '.join(seen[BLINKED])}. A joint may be loose, "
+            "whatever the value: flex it (coilmeter flex)."
+        )
+    if seen[CREPT]:
+        yield (
+            f"Crept for seconds before it stood still: {', '.join(seen[CREPT])}. Is the head "
+            "still connected to the board? Unplug it and read again."
+        )
 
 
 def _on_the_circumstances(head: HeadItems) -> Iterator[str]:
     if any(not item.warmth.known for item in head.coils):
         yield "Temperature not given: 20 degC +/- 5 K is taken; resistances stay as read."
+    most = max((item.leads.ohm for item in head.coils), default=0.0)
+    if most > LEADS_SHOULD_BE_BELOW_OHM:
+        yield (
+            f"Leads of {format_ohm(most)} were taken off: good ones have 0.1 to 0.2 ohm; clean "
+            "the clips and null them again."
+        )
     small = [
         item.name
         for item in head.coils

@@ -128,6 +128,11 @@ class MeterTable:
         floor = self.counts * step
         return RangeFigures(number, whole, step, self.meter.fraction, floor)
 
+    def last_digit(self, ohm: float) -> float:
+        """Last digit in ohm that the meter shows of a value on its own; 0 where none fits."""
+        found = self.range_for(ohm, None)
+        return 0.0 if found is None else found.resolution_ohm
+
     def range_end(self, reading: Reading) -> float | None:
         """End in ohm of the range that a meter's frame was read on, as far as it is told.
 

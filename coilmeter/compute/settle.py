@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Generic, TypeVar
 
@@ -40,6 +41,17 @@ CREPT_STEPS: Final = 1.0
 digits: a capacitor may go on charging for a minute; a slow meter is done sooner."""
 
 
+COARSE_STEP_OHM: Final = 100.0
+FEW_STEPS: Final = 20.0
+GROWN_STEPS: Final = 0.5
+"""A value of fewer digits, of 100 ohm or more each, is watched for as long as a high one, and
+must not grow: three digits are most of it, and on a high range a charge begins so."""
+
+STILL_SHARE: Final = 0.25
+"""Of a way that is gone evenly half is gone in the second half of the time; a meter that has
+come to rest goes less."""
+
+
 @dataclass(frozen=True, slots=True)
 class SettleRule:
     """When a run of readings counts as settled.
@@ -67,11 +79,15 @@ class SettleRule:
 
 @dataclass(frozen=True, slots=True)
 class Settled(Generic[ItemT]):
-    """A settled run: mean and standard deviation in ohm, and the readings it is made of."""
+    """A settled run: mean and standard deviation in ohm, and the readings it is made of.
+
+    `crept` where the readings before it went one way for seconds.
+    """
 
     mean_ohm: float
     scatter_ohm: float
     items: tuple[ItemT, ...]
+    crept: bool = False
 
     @property
     def count(self) -> int:
@@ -115,7 +131,7 @@ class Settler(Generic[ItemT]):
         self._first_at = min(self._first_at, at)
         self._history.append((at, ohm))
         self._run.append((at, ohm, item))
-        window = self._window(ohm)
+        window = self._window(ohm, step_ohm)
         while len(self._run) > self.rule.least and at - self._run[1][0] >= window:
             self._run.popleft()
         values = [value for _, value, _ in self._run]
@@ -124,6 +140,7 @@ class Settler(Generic[ItemT]):
         spread = max(values) - min(values)
         if spread > allowed:
             self._run = deque([self._run[-1]])
+            self._note_drift(at, drifts=self._drifted_before(at, step_ohm))
             return None
         if len(values) < self.rule.least or at - self._run[0][0] < window:
             return None
@@ -131,7 +148,8 @@ class Settler(Generic[ItemT]):
             return None
         squares = math.fsum((value - mean) ** 2 for value in values)
         scatter = math.sqrt(squares / (len(values) - 1))
-        return Settled(mean, scatter, tuple(item for _, _, item in self._run))
+        items = tuple(item for _, _, item in self._run)
+        return Settled(mean, scatter, items, self._crept)
 
     @property
     def creeping(self) -> bool:
@@ -156,12 +174,16 @@ class Settler(Generic[ItemT]):
         if self._crept:
             return grown > CREPT_STEPS * step
         here = grown > DRIFT_STEPS * step and grown >= DRIFT_SHARE * ways
-        if not here and not self._drifted_before(at, step):
+        few = _is_few(values[-1], step_ohm) and _grows(values, step_ohm)
+        return self._note_drift(at, drifts=here or few or self._drifted_before(at, step))
+
+    def _note_drift(self, at: float, *, drifts: bool) -> bool:
+        if not drifts:
             self._drift_since = None
             return False
         if self._drift_since is None:
             self._drift_since = at
-        self._crept = at - self._drift_since >= CREPT_AFTER_S
+        self._crept |= at - self._drift_since >= CREPT_AFTER_S
         return True
 
     def _drifted_before(self, at: float, step_ohm: float) -> bool:
@@ -169,23 +191,36 @@ class Settler(Generic[ItemT]):
 
         It tells a creep in coarse digits, that stand still for as long as a run.
         """
-        recent = [
-            ohm
-            for when, ohm in self._history
-            if when >= self._first_at + BOUNCE_S and at - when <= CREEP_SPAN_S
-        ]
-        if len(recent) < 2 * CREEP_LEAST:
+        # A slow meter sends too few readings within the span to tell a creep by.
+        since = min(at - CREEP_SPAN_S, self._history[-min(CREEP_LEAST, len(self._history))][0])
+        begun = self._first_at + BOUNCE_S
+        recent = [ohm for when, ohm in self._history if when >= max(begun, since)]
+        if len(recent) < CREEP_LEAST:
             return False
         steps = [abs(b - a) for a, b in itertools.pairwise(recent)]
         ways, grown = math.fsum(steps), abs(recent[-1] - recent[0])
         least = max(self.rule.fraction * abs(recent[-1]), DRIFT_STEPS * step_ohm)
         # One jump is another contact, or another thing clipped, and no creep.
         at_once = max(steps) > grown / 2
-        return grown > least and grown >= DRIFT_SHARE * ways and not at_once
+        lately = abs(recent[-1] - recent[len(recent) // 2])
+        still = lately >= STILL_SHARE * grown
+        return grown > least and grown >= DRIFT_SHARE * ways and still and not at_once
 
-    def _window(self, ohm: float) -> float:
+    def _window(self, ohm: float, step_ohm: float) -> float:
         if self._crept:
             return CREPT_WINDOW_S
-        if abs(ohm) > self.rule.slow_above_ohm:
+        if _is_few(ohm, step_ohm) or abs(ohm) > self.rule.slow_above_ohm:
             return self.rule.slow_window_s
         return self.rule.window_s
+
+
+def _is_few(ohm: float, step_ohm: float) -> bool:
+    """Whether a value is a few coarse digits only."""
+    return step_ohm >= COARSE_STEP_OHM and abs(ohm) < FEW_STEPS * step_ohm
+
+
+def _grows(values: Sequence[float], step: float) -> bool:
+    """Whether the second half of a run lies above the first by half a digit."""
+    half = len(values) // 2
+    first, second = values[:half], values[-half:]
+    return math.fsum(second) / half - math.fsum(first) / half > GROWN_STEPS * step

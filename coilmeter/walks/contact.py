@@ -1,8 +1,8 @@
 """What the clips do, told from the stream alone: touch, settle, lift, or read OL for good.
 
 An open coil and lifted clips both read OL.  After some seconds of OL the person is asked to
-bridge the two points for a moment with a metal tip: a short near-zero reading between two
-OLs proves that the clips touch, so that the OL after it is the coil's own.
+bridge the two points with a metal tip: a short near-zero reading between two OLs proves that
+the clips touch, so that the OL after it is the coil's own.
 
 What is near zero is never taken by itself, because a tip that is held and a shorted coil look
 the same: a person must say that no tip is across the points.  It proves a contact only after
@@ -14,68 +14,29 @@ question and lifted again as quickly as a tip is not told from a tip.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from enum import Enum, auto
+from typing import Final
 
-from coilmeter.compute.settle import Settler, SettleRule
+from coilmeter.compute.settle import Settler
 from coilmeter.values import Flag, Reading
+from coilmeter.walks.blinking import LEAST, Blinks
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.told import (
     BackTooSoon,
+    Blinking,
     Held,
     Moving,
     OpenProved,
     QuietlyOpen,
+    SlowMeter,
+    TipTooSoon,
     Told,
     Touched,
     ValueSettled,
 )
 
-
-@dataclass(frozen=True, slots=True)
-class ContactRule:
-    """How long things take, in seconds.
-
-    Parameters
-    ----------
-    settle
-        When a run of readings counts as settled.
-    lift_s
-        OL for so long after a capture means that the clips have been lifted, and not that a
-        joint dropped out: the next reading belongs to the next step.
-    back_s
-        A value for so long after a shorter OL means that the clips are back on, and not that
-        they bounced as they were lifted.
-    drop_s
-        OL for so long ends a contact that had not settled.
-    ask_s
-        OL for so long brings the question whether the clips touch.
-    tip_s
-        How long a tip is across the points at most, from its first near-zero reading to its
-        last; time without a reading counts.
-    tip_least, tip_least_s
-        How many near-zero readings make a tip, and how far the last is from the first at
-        least.
-    after_tip_s
-        OL for so long after the tip is the coil's own.
-    moving_s
-        How long a contact may go without settling before something is said.
-    gap_s
-        A stream silent for so long says nothing of what the clips did in between: what was
-        half settled or half proved is begun again.
-
-    """
-
-    settle: SettleRule = field(default_factory=SettleRule)
-    lift_s: float = 1.0
-    back_s: float = 0.3
-    drop_s: float = 0.6
-    ask_s: float = 4.0
-    tip_s: float = 1.5
-    tip_least: int = 2
-    tip_least_s: float = 0.25
-    after_tip_s: float = 0.8
-    moving_s: float = 6.0
-    gap_s: float = 2.5
+_ALIKE: Final = 0.1
+_GAPS_LEAST: Final = 2
 
 
 class State(Enum):
@@ -124,12 +85,20 @@ class ContactWatcher:
         self._tip_asked = False
         self._settler: Settler[Reading] | None = None
         self._relative = False
+        self._value_ohm = math.nan
         self._told_moving = False
         self._told_question = False
         self._held = False
         self._dropped = False
         self._back_since: float | None = None
         self._told_back = False
+        self._blinks = Blinks(rule.lift_s)
+        self._gaps = 0
+
+    @property
+    def blinked(self) -> bool:
+        """Whether the joint dropped out on its way to what settled, more than clips bounce."""
+        return self._blinks.count >= LEAST
 
     @property
     def waiting(self) -> bool:
@@ -143,8 +112,7 @@ class ContactWatcher:
 
     def interrupt(self) -> None:
         """Forget a contact half settled: what came in between was no resistance."""
-        self._settler = None
-        self._open_since = self._back_since = None
+        self._settler = self._open_since = self._back_since = None
         self._dropped = False
         if self.state is not State.LIFTING:
             self._enter(State.WAITING, None)
@@ -156,12 +124,29 @@ class ContactWatcher:
     def feed(self, at: float, reading: Reading) -> list[Told]:
         """Take one resistance reading and say what it means."""
         before, self._fed = self._fed, at
+        told: list[Told] = []
         if before is not None:
             self._interval_s = min(self._interval_s, at - before)
-            if at - before > self.rule.gap_s:
+            gap = at - before > self.rule.gap_s
+            self._gaps = self._gaps + 1 if gap else 0
+            if gap:
                 self.interrupt()
+            if self._gaps == _GAPS_LEAST:
+                told.append(SlowMeter(at - before))
         if self._state_since is None:
             self._state_since = at
+        still_on = self.state is State.LIFTING
+        if not self._is_tip(reading) and self._blinks.feed(at, overload=reading.overload):
+            told.append(Blinking(before=still_on))
+        return told + self._judged(at, reading)
+
+    def _is_tip(self, reading: Reading) -> bool:
+        """Whether a reading may be a tip across the points: laid on again, no joint blinks."""
+        ohm = reading.value
+        near_zero = ohm is not None and abs(ohm) <= self._near_zero_ohm
+        return near_zero and not reading.overload and not self._believe_near_zero
+
+    def _judged(self, at: float, reading: Reading) -> list[Told]:
         if reading.overload:
             return self._open(at, reading)
         self._open_since = None
@@ -210,6 +195,7 @@ class ContactWatcher:
         self._dropped, self._back_since = True, None
         if lasted >= self.rule.lift_s:
             self._enter(State.WAITING, at)
+            self._blinks = Blinks(self.rule.lift_s)
 
     def _ask(self) -> list[Told]:
         if self._shorted_expected or self._told_question:
@@ -229,15 +215,17 @@ class ContactWatcher:
 
     def _after_tip(self, at: float) -> list[Told]:
         self._enter(State.WAITING, at)
-        if self._held or not self._tip_asked:
-            # It was near zero for longer than a tip is held, which may have been a shorted
-            # coil; or nobody had asked, and it may have been clips that met on their way.
-            self._held = False
+        held, self._held = self._held, False
+        if held or self._shorted_expected:
+            # Near zero for longer than a tip is held: it may have been a shorted coil.
             return []
+        if not self._tip_asked:
+            # It may have been clips that met on their way.
+            return [TipTooSoon()]
         return [OpenProved(tuple(self._open_run))]
 
     def _touching(self, at: float, ohm: float, reading: Reading) -> list[Told]:
-        near_zero = abs(ohm) <= self._near_zero_ohm and not self._believe_near_zero
+        near_zero = self._is_tip(reading)
         if self.state is State.LIFTING:
             return self._still_on(at)
         if near_zero:
@@ -247,6 +235,11 @@ class ContactWatcher:
             self._enter(State.SETTLING, at)
             self._settler, self._told_moving = None, False
             told.append(Touched())
+        elif abs(ohm - self._value_ohm) <= _ALIKE * abs(ohm):
+            # Two alike are a contact, and no meter on its way down to a tip: what was asked
+            # before it was asked of clips that may have been elsewhere.
+            self.asked = False
+        self._value_ohm = ohm
         relative = Flag.RELATIVE in reading.flags
         if self._settler is None or relative is not self._relative:
             # With the leads taken off from here on, or no longer: not one and the same value.

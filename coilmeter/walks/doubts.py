@@ -27,6 +27,11 @@ class Doubts:
         """Say again what stands in the way: the meter may have been switched off meanwhile."""
         self._said = ""
 
+    @property
+    def standing(self) -> str:
+        """What was said of the latest reading; empty where nothing was."""
+        return self._said
+
     def about(
         self, step: Step, reading: Reading, end_ohm: float | None, *, asked: bool
     ) -> tuple[bool, list[Event]]:

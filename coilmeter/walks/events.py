@@ -47,9 +47,34 @@ class StillMoving:
 
 @dataclass(frozen=True, slots=True)
 class AskBridge:
-    """OL for a while: bridge the two points to prove that the clips touch."""
+    """OL for a while: bridge the two points to prove that the clips touch.
+
+    `little` says why the OL will decide little on this range; empty where it decides.
+    """
 
     step: Step
+    little: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BridgedTooSoon:
+    """Near zero for a moment before anybody had asked for a bridge: it does not count."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class Blinks:
+    """The joint of a step drops out again and again with the clips on."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class MeterSlow:
+    """A reading comes only every so many seconds: too rarely to tell what the clips do."""
+
+    every_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +185,9 @@ Event = (
     | Contact
     | StillMoving
     | AskBridge
+    | BridgedTooSoon
+    | Blinks
+    | MeterSlow
     | AskRange
     | NearZeroHeld
     | Taken

@@ -22,7 +22,7 @@ _WHOLE: Final = 1.5
 """A last digit of so much of a unit at most is shown by its whole ones."""
 
 _UNTOLD_DECIMALS: Final = 3
-"""Where the wire tells no last digit."""
+"""Where neither the wire nor the meter's table tells a last digit."""
 
 
 def row_of(
@@ -63,14 +63,21 @@ def row_of(
     )
 
 
-def value_text(run: Settled[Reading]) -> str:
+def noted(row: ReadingRow, *notes: str) -> ReadingRow:
+    """Add notes to a row, those that are not empty."""
+    return replace(row, note="; ".join(part for part in (row.note, *notes) if part))
+
+
+def value_text(run: Settled[Reading], digit_ohm: float = 0.0) -> str:
     """Write the mean of a run with the last digit that the finest of its readings has.
+
+    Where no frame tells it, with `digit_ohm`, the meter's own by its table.
 
     In the unit that can show that digit: whoever reads the text takes its last digit for the
     meter's, and `120 ohm` would promise more than the `0.12 kohm` of the display.
     """
     steps = [reading.resolution for reading in run.items if reading.resolution]
-    step = min(steps, default=10.0**-_UNTOLD_DECIMALS)
+    step = min(steps, default=digit_ohm or 10.0**-_UNTOLD_DECIMALS)
     prefix, factor = next((unit for unit in _UNITS if step / unit[1] <= _WHOLE), _UNITS[-1])
     text = f"{run.mean_ohm / factor:.{_decimals(step / factor)}f}"
     # No meter reads minus nothing.

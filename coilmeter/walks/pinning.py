@@ -17,7 +17,7 @@ from coilmeter.compute.pinplan import Ask, Reason
 from coilmeter.units import Form, ReadingText, format_ohm
 from coilmeter.values import CASE, Purpose, Reading, ReadingRow
 from coilmeter.values.pinmaps import PinField, PinPair
-from coilmeter.walks.contact import ContactRule
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.events import Event
 from coilmeter.walks.evidence import RangeOf
 from coilmeter.walks.keeping import Keeper
@@ -78,7 +78,7 @@ class PinWalk(Walk):
         Pairs that were read in an earlier run, in the order of the field.
     lead_null
         Whether to begin with the clips together; None where that was done in an earlier run.
-    template, keeper, range_of, rule
+    template, keeper, range_of, digit_of, rule
         As for any walk.
     coil_ohm, path_ohm
         An OL on a lower range than these says too little of a coil, and of a path.
@@ -95,6 +95,7 @@ class PinWalk(Walk):
         done: Sequence[PinPair] = (),
         lead_null: bool | None = True,
         range_of: RangeOf = lambda _: None,
+        digit_of: Callable[[float], float] = lambda _: 0.0,
         rule: ContactRule | None = None,
         coil_ohm: float = 0.0,
         path_ohm: float = 0.0,
@@ -109,6 +110,7 @@ class PinWalk(Walk):
             template,
             keeper,
             range_of=range_of,
+            digit_of=digit_of,
             done=[*nulled, *(step.key for step in before)],
             rule=rule,
             path_good_ohm=path_ohm,
@@ -154,6 +156,9 @@ class PinWalk(Walk):
         self.steps = tuple(kept)
         keys = [step.key for step in self.steps]
         self._last = keys.index(last) if last in keys else None
+
+    def _note_blinks(self, step: Step, row: ReadingRow) -> None:
+        """Leave the row as it is: kept once more, it would pass for a second reading."""
 
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
         row = super()._row(step, readings)

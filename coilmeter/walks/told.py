@@ -8,7 +8,16 @@ from typing import Final
 
 from coilmeter.compute.settle import Settled
 from coilmeter.values import Reading
-from coilmeter.walks.events import AskBridge, Contact, Event, LiftLonger, NearZeroHeld
+from coilmeter.walks.events import (
+    AskBridge,
+    BridgedTooSoon,
+    Contact,
+    Event,
+    LiftLonger,
+    MeterSlow,
+    NearZeroHeld,
+    StillMoving,
+)
 from coilmeter.walks.steps import Step
 
 
@@ -40,6 +49,28 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
+class Blinking:
+    """The joint drops out again and again with the clips on.
+
+    `before` where the clips still sit on the step that was taken before.
+    """
+
+    before: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TipTooSoon:
+    """A tip, or clips that met, before anybody had asked: it proves nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class SlowMeter:
+    """Readings come so rarely that nothing is known of the clips in between."""
+
+    every_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class ValueSettled:
     """A settled value."""
 
@@ -53,16 +84,49 @@ class OpenProved:
     readings: tuple[Reading, ...]
 
 
-Told = Touched | Moving | QuietlyOpen | BackTooSoon | Held | ValueSettled | OpenProved
+Told = (
+    Touched
+    | Moving
+    | QuietlyOpen
+    | BackTooSoon
+    | Held
+    | Blinking
+    | TipTooSoon
+    | SlowMeter
+    | ValueSettled
+    | OpenProved
+)
 
-_EVENTS: Final[dict[type[Told], Callable[[Step], Event]]] = {
+Plain = Touched | Moving | QuietlyOpen | BackTooSoon | Held | TipTooSoon | SlowMeter
+"""What needs no more of the walk than its step."""
+
+_OF_A_STEP: Final[dict[type, Callable[[Step], Event]]] = {
     Touched: Contact,
-    QuietlyOpen: AskBridge,
     BackTooSoon: LiftLonger,
     Held: NearZeroHeld,
+    TipTooSoon: BridgedTooSoon,
 }
 
 
-def as_event(what: Touched | QuietlyOpen | BackTooSoon | Held, step: Step) -> Event:
-    """Give what needs no more of the walk than its step as the event of the walk."""
-    return _EVENTS[type(what)](step)
+def as_event(what: Plain, step: Step, little: str) -> Event:
+    """Give what was told as an event of the walk.
+
+    Parameters
+    ----------
+    what
+        What was told.
+    step
+        The step that waits.
+    little
+        Why an OL would say little now; empty where it says enough.
+
+    """
+    match what:
+        case Moving(creeping=creeping):
+            return StillMoving(step, creeping)
+        case QuietlyOpen():
+            return AskBridge(step, little)
+        case SlowMeter(every_s=every_s):
+            return MeterSlow(every_s)
+        case _:
+            return _OF_A_STEP[type(what)](step)

@@ -7,7 +7,7 @@ a keeper, which has it on disk before the event says that it is taken.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -15,11 +15,14 @@ from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError, ReadingTextError
 from coilmeter.units import Form, parse_reading
 from coilmeter.values import Purpose, Reading, ReadingRow
-from coilmeter.walks.contact import ContactRule, ContactWatcher, State
+from coilmeter.values.notes import BLINKED, CREPT
+from coilmeter.walks.contact import ContactWatcher, State
+from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.doubts import Doubts
 from coilmeter.walks.events import (
     AskRange,
     Begun,
+    Blinks,
     Event,
     Finished,
     Lift,
@@ -29,21 +32,17 @@ from coilmeter.walks.events import (
     Planned,
     ReadsLikeACoil,
     Skipped,
-    StillMoving,
     Taken,
 )
-from coilmeter.walks.evidence import RangeOf, row_of, value_text
-from coilmeter.walks.keeping import Keeper
+from coilmeter.walks.evidence import RangeOf, noted, row_of, value_text
+from coilmeter.walks.itinerary import Itinerary
+from coilmeter.walks.keeping import Aside, Keeper
 from coilmeter.walks.refusals import why_not
 from coilmeter.walks.steps import Step, moves_between
 from coilmeter.walks.told import (
-    BackTooSoon,
-    Held,
-    Moving,
+    Blinking,
     OpenProved,
-    QuietlyOpen,
     Told,
-    Touched,
     ValueSettled,
     as_event,
 )
@@ -52,7 +51,7 @@ KEY_PROOF: Final = "key"
 BRIDGE_PROOF: Final = "bridged"
 
 
-class Walk:
+class Walk(Itinerary):
     """A walk over steps, each taken, skipped or typed.
 
     Parameters
@@ -71,6 +70,8 @@ class Walk:
         How long things take.
     path_good_ohm
         An overload on a lower range than this says too little of an isolation path.
+    digit_of
+        Last digit in ohm that the meter shows of a value, for frames that do not tell it.
 
     """
 
@@ -84,32 +85,20 @@ class Walk:
         done: Collection[str] = (),
         rule: ContactRule | None = None,
         path_good_ohm: float = 0.0,
+        digit_of: Callable[[float], float] = lambda _: 0.0,
     ) -> None:
-        self.steps = tuple(steps)
-        self.taken: dict[str, ReadingRow | None] = dict.fromkeys(done)
-        self.skipped: set[str] = set()
+        super().__init__(steps, done)
         self.last_reading: Reading | None = None
         self._template = template
         self._keeper = keeper
         self._range_of = range_of
         self._rule = rule or ContactRule()
-        self._index = -1
-        self._last: int | None = None
-        self._pending: tuple[Step, ReadingRow, bool] | None = None
+        self._digit_of = digit_of
+        self.aside = Aside(keeper)
         self._doubts = Doubts(path_good_ohm)
         self._away = False
         self._clipped: tuple[str, ...] = ()
         self._watcher: ContactWatcher | None = None
-
-    @property
-    def finished(self) -> bool:
-        """Whether nothing is left to do."""
-        return self._index >= len(self.steps)
-
-    @property
-    def step(self) -> Step | None:
-        """The step that is waiting, None before the start and after the end."""
-        return self.steps[self._index] if 0 <= self._index < len(self.steps) else None
 
     @property
     def watcher(self) -> ContactWatcher | None:
@@ -147,9 +136,11 @@ class Walk:
         if refused:
             watcher.interrupt()
             return said
-        return said + [
-            event for what in watcher.feed(at, reading) for event in self._say(step, what)
-        ]
+        told = watcher.feed(at, reading)
+        if watcher.state is not State.LIFTING:
+            # Whoever says now that it is so, says it of other points.
+            self.aside.put()
+        return said + [event for what in told for event in self._say(step, what)]
 
     def interrupted(self, what: str, advice: str) -> list[Event]:
         """Take note that nothing comes from the meter, so that nothing is known of the clips.
@@ -178,13 +169,13 @@ class Walk:
     def keep_it(self) -> list[Event]:
         """Take what looked doubtful: a person says that it is what it is.
 
-        A path that reads like a coil; or what is near zero, as the coil's own, with no tip
-        across it.  The latter only while the meter shows it: said too early, a tip would be
-        taken for a short.
+        A path that reads like a coil, before the clips are lifted from it; or what is near
+        zero, as the coil's own, with no tip across it.  The latter only while the meter shows
+        it: said too early, a tip would be taken for a short.
         """
-        if self._pending is not None:
-            step, row, lifted = self._pending
-            return self._kept(step, row, lifted=lifted)
+        held = self.aside.confirmed()
+        if held is not None:
+            return self._kept(*held, lifted=self._no_meter)
         if self._watcher is not None and self._watcher.near_zero:
             self._watcher.believe_near_zero()
         return []
@@ -207,7 +198,8 @@ class Walk:
         if reading.form is Form.OVERLOAD and reading.ohm is None and range_ohm is None:
             return [AskRange(step)]
         row = replace(self._row(step), reading=reading, range_ohm=range_ohm)
-        return self._checked(step, row, lifted=self._in_the_air)
+        # While a person types nobody looks at the meter: the clips may sit there still.
+        return self._checked(step, row, lifted=self._no_meter)
 
     def skip(self) -> list[Event]:
         """Leave this step out."""
@@ -218,25 +210,9 @@ class Walk:
             self.skipped.add(step.key)
         return [Skipped(step), *self._go_on(lifted=self._in_the_air)]
 
-    def back(self) -> list[Event]:
-        """Return to the step before this one in the plan, to take it again."""
-        return self._return_to(max(self._index - 1, 0))
-
-    def redo(self) -> list[Event]:
-        """Return to the step that was taken last, to take it again."""
-        done = [number for number, step in enumerate(self.steps) if step.key in self.taken]
-        last = self._last if self._last is not None else max(done, default=0)
-        return self._return_to(last)
-
-    def again(self, key: str) -> list[Event]:
-        """Return to a step by its key, to take it again; do nothing where there is none."""
-        keys = [step.key for step in self.steps]
-        return self._return_to(keys.index(key)) if key in keys else []
-
-    def _return_to(self, index: int) -> list[Event]:
-        self._index = index
-        self.skipped.discard(self.steps[index].key)
-        return self._begin(lifted=False)
+    @property
+    def _no_meter(self) -> bool:
+        return self.last_reading is None and not self._away
 
     @property
     def _in_the_air(self) -> bool:
@@ -251,24 +227,42 @@ class Walk:
                 return self._take_value(step, run)
             case OpenProved(readings=readings):
                 return self._take_open(step, readings, BRIDGE_PROOF)
-            case Moving(creeping=creeping):
-                return [StillMoving(step, creeping)]
-            case Touched() | QuietlyOpen() | BackTooSoon() | Held():
-                return [as_event(what, step)]
+            case Blinking(before=before):
+                return self._blinking(step, before=before)
+            case _:
+                return [as_event(what, step, self._doubts.standing)]
 
     def _take_value(self, step: Step, run: Settled[Reading]) -> list[Event]:
         try:
-            reading = parse_reading(value_text(run))
+            reading = parse_reading(value_text(run, self._digit_of(run.mean_ohm)))
         except ReadingTextError as error:
             # A frame may carry more than any resistance can be.
             return [NotKept(step, error.message), *self._begin(lifted=False)]
         row = replace(self._row(step, run.items), reading=reading, scatter_ohm=run.scatter_ohm)
-        return self._checked(step, row, lifted=False)
+        doubts = [CREPT if run.crept else "", BLINKED if self._blinked(step) else ""]
+        return self._checked(step, noted(row, *doubts), lifted=False)
+
+    def _blinked(self, step: Step) -> bool:
+        watcher = self._watcher
+        return step.purpose is not Purpose.LEAD_NULL and watcher is not None and watcher.blinked
+
+    def _blinking(self, step: Step, *, before: bool) -> list[Event]:
+        """Say it of the step whose points the clips are on, and note it where that is taken."""
+        at = self.steps[self._last] if before and self._last is not None else step
+        row = self.taken.get(at.key)
+        if row is not None and before and row.purpose is not Purpose.LEAD_NULL:
+            self._note_blinks(at, row)
+        return [] if at.purpose is Purpose.LEAD_NULL else [Blinks(at)]
+
+    def _note_blinks(self, step: Step, row: ReadingRow) -> None:
+        """Keep a row that was taken once more, with what was seen since."""
+        row = self.taken[step.key] = noted(row, BLINKED)
+        self._keeper.keep(row)
 
     def _take_open(self, step: Step, readings: Sequence[Reading], proof: str) -> list[Event]:
         row = replace(self._row(step, readings), reading=parse_reading("OL"), proof=proof)
         # The clips still sit on it, and their lifting will not show: OL before, OL after.
-        return self._kept(step, row, lifted=False, unseen=step.purpose is Purpose.COIL)
+        return self._kept(step, row, lifted=False, unseen=True)
 
     def _row(self, step: Step, readings: Sequence[Reading] = ()) -> ReadingRow:
         return row_of(self._template, step, readings, self._range_of)
@@ -279,13 +273,14 @@ class Walk:
         is_value = row.reading.form is Form.NUMBER
         if is_value and ohm is not None and step.reads_like_a_coil(ohm):
             again = self._begin(lifted=lifted)
-            self._pending = (step, row, lifted)
+            self.aside.hold(step, row)
             return [ReadsLikeACoil(step, row), *again]
         return self._kept(step, row, lifted=lifted)
 
     def _kept(
         self, step: Step, row: ReadingRow, *, lifted: bool, unseen: bool = False
     ) -> list[Event]:
+        self.aside.put()
         try:
             self._keeper.keep(row)
         except InputError as error:
@@ -298,14 +293,6 @@ class Walk:
         after: list[Event] = [] if lifted else [Lift(step, unseen and not self.finished)]
         return [Taken(step, row), *after, *then]
 
-    def _go_on(self, *, lifted: bool) -> list[Event]:
-        finished = self.taken.keys() | self.skipped
-        self._index = next(
-            (number for number, step in enumerate(self.steps) if step.key not in finished),
-            len(self.steps),
-        )
-        return self._begin(lifted=lifted)
-
     def _begin_again(self) -> list[Event]:
         """Begin the step anew, the clips being where they were as far as anybody knows."""
         step, watcher = self.step, self._watcher
@@ -315,7 +302,8 @@ class Walk:
         return [*self._begin(lifted=not still_on), *([Lift(step)] if still_on else [])]
 
     def _begin(self, *, lifted: bool) -> list[Event]:
-        step, self._pending = self.step, None
+        self.aside.put()
+        step = self.step
         if step is None:
             self._watcher = None
             return [Finished(len(self.taken), len(self.skipped))]

@@ -1,0 +1,79 @@
+"""The steps of a walk: which one waits, which are done or left out, and the ways among them."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Collection, Sequence
+
+from coilmeter.values import ReadingRow
+from coilmeter.walks.events import Event
+from coilmeter.walks.steps import Step
+
+
+class Itinerary(ABC):
+    """Steps in order, and where one is among them.
+
+    Parameters
+    ----------
+    steps
+        What to measure, in order.
+    done
+        Keys of steps that were taken in an earlier run.
+
+    Attributes
+    ----------
+    taken
+        By the key of a step what was taken in this run, None in an earlier one.
+    skipped
+        Keys of the steps that were left out.
+
+    """
+
+    def __init__(self, steps: Sequence[Step], done: Collection[str]) -> None:
+        self.steps = tuple(steps)
+        self.taken: dict[str, ReadingRow | None] = dict.fromkeys(done)
+        self.skipped: set[str] = set()
+        self._index = -1
+        self._last: int | None = None
+
+    @property
+    def finished(self) -> bool:
+        """Whether nothing is left to do."""
+        return self._index >= len(self.steps)
+
+    @property
+    def step(self) -> Step | None:
+        """The step that is waiting, None before the start and after the end."""
+        return self.steps[self._index] if 0 <= self._index < len(self.steps) else None
+
+    def back(self) -> list[Event]:
+        """Return to the step before this one in the plan, to take it again."""
+        return self._return_to(max(self._index - 1, 0))
+
+    def redo(self) -> list[Event]:
+        """Return to the step that was taken last, to take it again."""
+        done = [number for number, step in enumerate(self.steps) if step.key in self.taken]
+        last = self._last if self._last is not None else max(done, default=0)
+        return self._return_to(last)
+
+    def again(self, key: str) -> list[Event]:
+        """Return to a step by its key, to take it again; do nothing where there is none."""
+        keys = [step.key for step in self.steps]
+        return self._return_to(keys.index(key)) if key in keys else []
+
+    def _return_to(self, index: int) -> list[Event]:
+        self._index = index
+        self.skipped.discard(self.steps[index].key)
+        return self._begin(lifted=False)
+
+    def _go_on(self, *, lifted: bool) -> list[Event]:
+        finished = self.taken.keys() | self.skipped
+        self._index = next(
+            (number for number, step in enumerate(self.steps) if step.key not in finished),
+            len(self.steps),
+        )
+        return self._begin(lifted=lifted)
+
+    @abstractmethod
+    def _begin(self, *, lifted: bool) -> list[Event]:
+        """Begin the step that waits now; `lifted` where the clips are in the air."""
