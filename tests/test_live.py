@@ -184,7 +184,9 @@ def test_typed_in_between(
 ) -> None:
     """The screen makes room, a mistake is told and asked again, and the walk goes on."""
     type_lines(monkeypatch, b"17x\n171\n")
-    script, screen, kept = drive(tmp_path, (OL, 1.5), "t", (ohms_of(2.4e6, 1e3), 3.0), "q")
+    script, screen, kept = drive(
+        tmp_path, (OL, 1.5), "t", "", (OL, 1.5), (ohms_of(2.4e6, 1e3), 3.0), "q"
+    )
     talk = capsys.readouterr().err
 
     assert [("coil 1", "171"), ("1 to 2", "2400 kohm")] == kept
@@ -197,7 +199,7 @@ def test_typed_in_between(
 def test_nothing_typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, data: bytes) -> None:
     """An empty line, or the end of the input, goes back to the meter."""
     type_lines(monkeypatch, data)
-    _, _, kept = drive(tmp_path, (OL, 1.5), "t", (ohms_of(171.3), 2.0), "q")
+    _, _, kept = drive(tmp_path, (OL, 1.5), "t", "", (ohms_of(171.3), 2.0), "q")
 
     assert [("coil 1", "171.3 ohm")] == kept
 

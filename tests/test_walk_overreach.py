@@ -10,15 +10,16 @@ import pytest
 from helpers import one_head, shipped
 from walk_helpers import OL, ListKeeper, Tape, names, ohms_of, overload, steps_of, walk_over
 
-from coilmeter.cli.live import piled_up
+from coilmeter.cli.live import Quality, piled_up
 from coilmeter.cli.words import sentence
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.settle import Settled
-from coilmeter.sources.port_events import StreamEvent, TalksAgain, TimedReading
+from coilmeter.sources.port_events import StreamEvent, TalksAgain, TimedReading, TimedReject
 from coilmeter.values import Purpose, numbered_kind
 from coilmeter.values.notes import BLINKED, CREPT
-from coilmeter.walks.events import AskBridge, Blinks, Lift, MeterSlow
+from coilmeter.walks.events import AskBridge, Blinks, Lift, MeterSlow, Spoilt
 from coilmeter.walks.evidence import value_text
+from coilmeter.wire.contract import Rejected
 
 COIL = ohms_of(171.3)
 TIP = ohms_of(0.2)
@@ -268,3 +269,18 @@ def test_the_judge_says_what_was_seen() -> None:
     assert "Dropped out with the clips on: coil 1." in told
     assert "Crept for seconds before it stood still: coil 2." in told
     assert "Leads of 2.4" in told
+
+
+def test_spoilt_frames_are_told_more_and_more_rarely() -> None:
+    """One torn frame at the beginning is usual; a tenth of all is not."""
+    quality, torn = Quality(), TimedReject(0.0, Rejected(0, b"\x00", "no frame"))
+    told = [quality.of(torn) for _ in range(4)]
+    told += [quality.of(TimedReading(0.0, COIL)) for _ in range(36)]
+    told += [quality.of(torn) for _ in range(40)]
+    few = Quality()
+    fine = [few.of(item) for _ in range(50) for item in [TimedReading(0.0, COIL)] * 40 + [torn]]
+
+    assert [(5, 41), (20, 56)] == [
+        (e.rejected, e.total) for each in told for e in each if isinstance(e, Spoilt)
+    ]
+    assert [] == [event for each in fine for event in each]

@@ -35,6 +35,7 @@ from coilmeter.walks.events import (
     ReadsLikeACoil,
     Refused,
     Skipped,
+    Spoilt,
     StillMoving,
     Taken,
 )
@@ -115,6 +116,13 @@ SAID: list[tuple[Event, str]] = [
     ),
     (MeterAway("the meter is unplugged", "plug it in"), "the meter is unplugged: plug it in"),
     (MeterBack("the meter is back"), "the meter is back"),
+    (
+        Spoilt(12, 80),
+        (
+            "12 of 80 frames cannot be read: see the meter's plug and cable, and what runs "
+            "beside it"
+        ),
+    ),
     (Finished(3, 0), "done: 3 taken"),
     (Finished(3, 2), "done: 3 taken, 2 skipped"),
 ]

@@ -20,11 +20,17 @@ from coilmeter.sources.port_events import (
     Unreadable,
 )
 from coilmeter.values import Reading
-from coilmeter.walks.events import Event, Taken
+from coilmeter.walks.events import Event, Spoilt, Taken
 from coilmeter.walks.steps import Step
 from coilmeter.walks.walk import Walk
 
 Listener = Callable[[Event], None]
+
+SPOILT_LEAST: Final = 5
+SPOILT_SHARE: Final = 0.05
+SPOILT_RARER: Final = 4
+"""So many stretches that are no frame, and such a share of all, is worth a word; the next one
+at so many times as many.  One torn frame at the beginning is usual."""
 
 MOST_POLLS: Final = 1000
 """What piled up is read in pieces; a meter faster than that is never caught up with."""
@@ -107,6 +113,7 @@ def _follow(
 ) -> None:
     tell(walk.start())
     latest: Reading | None = None
+    quality = Quality()
     while not walk.finished:
         news = False
         for item in stream.poll():
@@ -116,6 +123,7 @@ def _follow(
                 # Nothing was measured yet: a person sets it right and begins again.
                 raise item.error
             tell(events_of(walk, item, port, way_out))
+            tell(quality.of(item))
         if news and latest is not None:
             # Only the latest is shown: a fast meter sends more than anyone can see.
             watcher = walk.watcher
@@ -129,6 +137,24 @@ def _follow(
                     tell(events_of(walk, item, port, way_out))
             else:
                 tell(_obey(walk, key))
+
+
+class Quality:
+    """Counts frames and what is none, and says when too much is none."""
+
+    def __init__(self) -> None:
+        self._read = self._rejected = 0
+        self._tell_at = SPOILT_LEAST
+
+    def of(self, item: StreamEvent) -> Sequence[Event]:
+        """Count what came; answer when there is something to say, more rarely each time."""
+        self._read += isinstance(item, TimedReading)
+        self._rejected += isinstance(item, TimedReject)
+        total = self._read + self._rejected
+        if self._rejected < self._tell_at or self._rejected < SPOILT_SHARE * total:
+            return ()
+        self._tell_at = SPOILT_RARER * self._rejected
+        return (Spoilt(self._rejected, total),)
 
 
 def piled_up(stream: Listens) -> list[StreamEvent]:

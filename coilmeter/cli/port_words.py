@@ -110,7 +110,15 @@ def asides_text(count: int) -> str:
     return f"{count} {noun} of other displays than the main one: left out."
 
 
+SPOILT_WORTH_A_WORD: Final = 5
+"""One torn frame at the beginning is usual."""
+
+
 def afterwards(meter: MeterStream) -> list[str]:
     """Say at the end what a person should know of the connection."""
     found = "" if meter.found_lines is None else f"{found_text(meter.found_lines)}."
-    return [text for text in (found, asides_text(meter.asides)) if text]
+    spoilt = ""
+    if meter.rejected >= SPOILT_WORTH_A_WORD:
+        total = meter.rejected + meter.decoded
+        spoilt = f"{meter.rejected} of {total} frames could not be read, and were left out."
+    return [text for text in (found, asides_text(meter.asides), spoilt) if text]

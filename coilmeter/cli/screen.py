@@ -36,6 +36,7 @@ from coilmeter.walks.events import (
     ReadsLikeACoil,
     Refused,
     Skipped,
+    Spoilt,
     StillMoving,
     Taken,
 )
@@ -69,6 +70,7 @@ _BELLS: Final[dict[type, int]] = {
     BridgedTooSoon: 3,
     Blinks: 3,
     MeterSlow: 3,
+    Spoilt: 3,
     LiftLonger: 3,
     NotKept: 3,
     ReadsLikeACoil: 3,

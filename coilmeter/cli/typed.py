@@ -35,7 +35,7 @@ def run_typed(walk: Walk, job: Job) -> None:
         if text is None or text.lower() in ENDS or (walk.finished and not text):
             return
         try:
-            tell(_obey(walk, text), job)
+            tell(_obey(walk, text, job.overload_ohm), job)
         except ReadingTextError as error:
             say(f"  {error}")
 
@@ -45,7 +45,7 @@ def _at_terminal() -> bool:
     return sys.stdin is not None and sys.stdin.isatty()
 
 
-def _obey(walk: Walk, text: str) -> Sequence[Event]:
+def _obey(walk: Walk, text: str, range_ohm: float | None) -> Sequence[Event]:
     commands = {
         "skip": walk.skip,
         "back": walk.back,
@@ -64,11 +64,20 @@ def _obey(walk: Walk, text: str) -> Sequence[Event]:
     if text.lower() in {"", "?", "help"}:
         say(HELP)
         return ()
-    return type_reading(walk, text)
+    return type_reading(walk, text, range_ohm)
 
 
-def type_reading(walk: Walk, text: str) -> Sequence[Event]:
+def type_reading(walk: Walk, text: str, range_ohm: float | None = None) -> Sequence[Event]:
     """Take a typed reading; an OL without its range is asked about at once.
+
+    Parameters
+    ----------
+    walk
+        What is measured.
+    text
+        What was typed.
+    range_ohm
+        End of the range an OL was read on, where it was said for all beforehand.
 
     Raises
     ------
@@ -79,6 +88,8 @@ def type_reading(walk: Walk, text: str) -> Sequence[Event]:
     if text.lower() in {"ol auto", "0l auto"}:
         return walk.type("OL", math.inf)
     events = walk.type(text)
+    if range_ohm is not None and events and isinstance(events[0], AskRange):
+        return walk.type(text, range_ohm)
     while events and isinstance(events[0], AskRange):
         answer = ask(f"  {sentence(events[0])} ")
         if answer is None or answer.lower() in {*ENDS, "back", "skip", "redo"}:

@@ -26,6 +26,7 @@ from coilmeter.walks.events import (
     ReadsLikeACoil,
     Refused,
     Skipped,
+    Spoilt,
     StillMoving,
     Taken,
 )
@@ -62,9 +63,7 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
         case BridgedTooSoon():
             return "near zero, and nobody had asked: it proves nothing; bridge when it is asked"
         case Blinks(step=step):
-            return (
-                f"{step.key} drops out with the clips on: a loose joint? flex it after this"
-            )
+            return f"{step.key} drops out with the clips on: a loose joint? flex it after this"
         case MeterSlow(every_s=every_s):
             return (
                 f"the meter sends a reading every {every_s:.0f} s only, and nobody knows what "
@@ -102,6 +101,11 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             return f"{what}: {advice}"
         case MeterBack(what=what):
             return what
+        case Spoilt(rejected=rejected, total=total):
+            return (
+                f"{rejected} of {total} frames cannot be read: see the meter's plug and cable, "
+                "and what runs beside it"
+            )
         case Finished(taken=taken, skipped=skipped):
             left_out = f", {skipped} skipped" if skipped else ""
             return f"done: {taken} taken{left_out}"

@@ -172,6 +172,14 @@ class MeterBack:
 
 
 @dataclass(frozen=True, slots=True)
+class Spoilt:
+    """Of what the meter has sent so far, so many stretches were no frame."""
+
+    rejected: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
 class Finished:
     """Nothing is left to do."""
 
@@ -200,5 +208,6 @@ Event = (
     | LowBattery
     | MeterAway
     | MeterBack
+    | Spoilt
     | Finished
 )

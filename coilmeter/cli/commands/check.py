@@ -144,6 +144,9 @@ def command(
     trusted = trust(settings, wire, port)
     if from_proof:
         trusted = with_null_of_proof(trusted)
+    end = overload_range(
+        wire, overload, lead, four_wire=settings.meters[settings.meter].four_wire
+    )
     with make_keeper(keep, head, resume=resume) as keeper:
         job = Job(
             head,
@@ -154,9 +157,7 @@ def command(
             coils_first=coils_first,
             again=tuple(again or ()),
             note=trusted.note,
-            overload_ohm=overload_range(
-                wire, overload, lead, four_wire=settings.meters[settings.meter].four_wire
-            ),
+            overload_ohm=end,
         )
         check_resumed(job)
         with Shelving(store if in_bin else None, job, trusted.found) as shelving:
