@@ -273,7 +273,7 @@ def test_the_judge_says_what_was_seen() -> None:
 
 def test_spoilt_frames_are_told_more_and_more_rarely() -> None:
     """One torn frame at the beginning is usual; a tenth of all is not."""
-    quality, torn = Quality(), TimedReject(0.0, Rejected(0, b"\x00", "no frame"))
+    quality, torn = Quality(), TimedReject(0.0, Rejected(b"\x00", "no frame", 0))
     told = [quality.of(torn) for _ in range(4)]
     told += [quality.of(TimedReading(0.0, COIL)) for _ in range(36)]
     told += [quality.of(torn) for _ in range(40)]
