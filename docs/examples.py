@@ -9,7 +9,8 @@ examples may use; a block in the language ``console`` is a session::
 What a person types at a prompt stands in the session behind the prompt, and is handed to the
 command.  Four commands are known: ``coilmeter ...``, ``python FILE``, ``cat FILE`` and
 ``echo $?``; ``coilmeter simulate ... &`` goes on beside those that follow it.  A port
-called ``/dev/ttyUSB0`` is a simulated meter on a loopback socket.
+called ``/dev/ttyUSB0`` is a simulated meter on a loopback socket, with the head of the
+tutorial; on ``/dev/ttyUSB1`` it has an unmarked head of eight pins.
 """  # noqa: INP001 - docs/ is a folder of pages and their scripts, not a package
 
 from __future__ import annotations
@@ -48,6 +49,7 @@ from coilmeter.sources.simulated_person import Attendant
 from coilmeter.wire import find
 
 PORT: Final = "/dev/ttyUSB0"
+UNMARKED: Final = "/dev/ttyUSB1"
 SPEED: Final = 8.0
 """Seconds of the simulated bench in one real second."""
 
@@ -140,9 +142,9 @@ def _captured(arguments: list[str], typed: str) -> tuple[int, str]:
     """Run the command line in this process; output and talk come together."""
     out = io.StringIO()
     with ExitStack() as stack:
-        if PORT in arguments:
-            address = stack.enter_context(_simulated_bench())
-            arguments = [address if word == PORT else word for word in arguments]
+        for port in {PORT, UNMARKED} & {*arguments}:
+            address = stack.enter_context(_simulated_bench(_HEADS[port]()))
+            arguments = [address if word == port else word for word in arguments]
         typist = io.TextIOWrapper(io.BytesIO(typed.encode()), encoding="utf-8")
         stack.enter_context(mock.patch.object(sys, "stdin", typist))
         stack.enter_context(redirect_stdout(out))
@@ -169,17 +171,30 @@ def _inside(folder: Path) -> Iterator[None]:
         os.chdir(before)
 
 
+def _of_the_tutorial() -> SimulatedHead:
+    """Make the head of the tutorial: coil 1 sound, coil 2 broken."""
+    kind = load_catalog().kind("two-channel-rp")
+    head = SimulatedHead.of_kind(kind, {"1": 174.0, "2": 176.0}, temperature_degc=22.0)
+    return head.with_open("2")
+
+
+def _unmarked() -> SimulatedHead:
+    """Make a sound head whose eight pins belong together in no order that can be seen."""
+    coils = {"1": ("1", "4", 184.0), "2": ("2", "8", 187.0), "3": ("3", "5", 181.0)}
+    return SimulatedHead(coils | {"4": ("6", "7", 186.0)}, temperature_degc=22.0)
+
+
+_HEADS: Final = {PORT: _of_the_tutorial, UNMARKED: _unmarked}
+
+
 @contextmanager
-def _simulated_bench() -> Iterator[str]:
-    """Serve the head of the tutorial: coil 1 sound, coil 2 broken, in someone's hands.
+def _simulated_bench(head: SimulatedHead) -> Iterator[str]:
+    """Serve a head in someone's hands.
 
     The hands do what the check asks for, and bench and check share one fast clock.  Without
     bounce and noise every run reads the same.
     """
     catalog, clock, wire = load_catalog(), FastClock(SPEED), find("digits14")
-    head = SimulatedHead.of_kind(
-        catalog.kind("two-channel-rp"), {"1": 174.0, "2": 176.0}, temperature_degc=22.0
-    ).with_open("2")
     hands = Hands(head, clock, bounce_s=0.0)
     meter = SimulatedMeter(catalog.meter("handheld-4000"), gain_error=0.002, lead_ohm=0.2)
     with (

@@ -12,7 +12,7 @@ from coilmeter.compute.pinnet import map_of
 from coilmeter.compute.pinnet_pairs import put_together
 from coilmeter.compute.pinnet_readings import pair_readings
 from coilmeter.errors import MistakesError
-from coilmeter.values.pinmaps import MapStatus, PinField, PinMap
+from coilmeter.values.pinmaps import MapStatus, PinField, PinMap, Shape
 
 THREE = PinField((("1", "2", "3"),), case=False)
 HEADER = "pins,reading,range\n"
@@ -97,6 +97,26 @@ def test_a_value_and_an_ol() -> None:
     assert "1-2 reads 184 ohm (line 2), and 1-2 reads OL past 40 Mohm" in (
         found.contradictions[0].told
     )
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "1-2,300,\n2-3,300,\n1-3,700,4 kohm\n3-1,610,4 kohm\n",
+        "1-2,300,\n2-3,300,\n1-3,900,4 kohm\n",
+        "1-2,184,\n1-2,OL,40 Mohm\n",
+    ],
+    ids=["both ways round", "a broken sum", "a value and an OL"],
+)
+def test_nothing_is_guessed_from_what_contradicts(lines: str) -> None:
+    """No coil and no shape is told from such readings, and nothing is called certain."""
+    found = read(lines)
+    group = found.groups[0]
+
+    assert MapStatus.CONTRADICTORY == found.status
+    assert (Shape.OPEN, ()) == (group.shape, group.links)
+    assert () == found.coils
+    assert group.told.endswith("is not told from readings that contradict")
 
 
 def test_asymmetric_polarity() -> None:

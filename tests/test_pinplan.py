@@ -13,12 +13,20 @@ from statistics import mean
 
 import numpy as np
 import pytest
-from helpers import shipped
-from pin_meters import EIGHT, FOUR, Run, coil_pins, exactly, followed, head, paired, pairings
+from pin_meters import (
+    EIGHT,
+    FOUR,
+    Run,
+    coil_pins,
+    exactly,
+    followed,
+    head,
+    paired,
+    pairings,
+)
 
 from coilmeter.compute.pinnet_readings import PairReading
 from coilmeter.compute.pinplan import Ask, Reason, Wishes, next_pair
-from coilmeter.compute.pinplan_kind import Expected, against, unknown_points, wanted
 from coilmeter.compute.pinplan_prior import Prior, pairing_sums, partners, ranked, weights
 from coilmeter.values import CASE
 from coilmeter.values.pinmaps import MapStatus, PinField, PinPair
@@ -304,53 +312,3 @@ def test_an_ol_on_a_low_range_is_read_again_once() -> None:
     assert [("1", "2"), ("1", CASE), ("1", CASE)] == [ask.pins for ask in run.asked]
     assert MapStatus.CERTAIN == run.found.status
     assert MapStatus.OPEN == short.found.status
-
-
-def kind_run(*coils: str, kind: str = "four-channel-rp") -> Run:
-    """Test a head against a kind."""
-    expected = Expected.of(shipped().kind(kind))
-    return followed(head(*coils), EIGHT, Wishes(kind=expected))
-
-
-def test_a_known_kind_gets_only_what_tests_it() -> None:
-    """Its coils and the paths that a check asks for, and few clip moves."""
-    run = kind_run("1-2 184", "3-4 185", "5-6 186", "7-8 183")
-    expected = Expected.of(shipped().kind("four-channel-rp"))
-
-    assert {Reason.KIND} == {ask.reason for ask in run.asked}
-    assert 4 + 3 + 4 == len(run.asked)
-    assert run.moves <= 16
-    assert [] == wanted(expected, run.pairs)
-    assert [] == against(expected, run.pairs)
-
-
-def test_a_head_of_another_wiring_is_searched() -> None:
-    """The first reading against the kind ends its test; the map is made as of any head."""
-    run = kind_run("1-4 184", "2-8 185", "3-5 186", "6-7 183")
-    told = against(Expected.of(shipped().kind("four-channel-rp")), run.pairs)
-
-    assert MapStatus.CERTAIN == run.found.status
-    assert {frozenset(pair) for pair in ("14", "28", "35", "67")} == coil_pins(run.found)
-    assert "coil 1 should be on 1-2, and 1-2 reads OL past 40 Mohm" in [
-        text for _, text in told
-    ]
-    assert "1 and 4 should not be connected, and 1-4 reads 184 ohm" in [
-        text for _, text in told
-    ]
-
-
-def test_a_leak_speaks_against_no_kind() -> None:
-    """It is a fault of this head: the test goes on."""
-    bench = head("1-2 184", "3-4 185", "5-6 186", "7-8 183").with_leak("1", CASE, 220e3)
-    run = followed(bench, EIGHT, Wishes(kind=Expected.of(shipped().kind("four-channel-rp"))))
-
-    assert {Reason.KIND} == {ask.reason for ask in run.asked}
-    assert run.found.faulty
-
-
-def test_pins_of_a_kind_that_the_field_has_not() -> None:
-    """They are named."""
-    expected = Expected.of(shipped().kind("two-channel-rp-common"))
-
-    assert ["R"] == unknown_points(expected, FOUR.points)
-    assert ("1", "R", "2", CASE) == expected.points

@@ -23,7 +23,7 @@ from coilmeter.compute.pinnet import map_of
 from coilmeter.compute.pinnet_kinds import agreed, fits, refutes
 from coilmeter.compute.pinnet_pairs import Pairs
 from coilmeter.compute.pinnet_roles import propose, settled_by
-from coilmeter.compute.pinplan_kind import Expected, wanted
+from coilmeter.compute.pinplan_kind import Expected, is_tested, silent_coils
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import CoilmeterError, InputError
 from coilmeter.report.pin_rows import map_csv, map_json, map_text
@@ -132,6 +132,11 @@ def mapped_head(
     for pair in told.broken:
         if pair not in broken:
             say(f"! --open {'-'.join(pair)}: these pins conduct; left out.")
+    against = () if expected is None else tuple(refutes(expected, pairs, found))
+    silent = () if expected is None else tuple(silent_coils(expected, pairs, found))
+    if not against:
+        named = {pin for pair in broken for pin in pair}
+        broken += tuple(c.pins for c in silent if c.certain and not {*c.pins} & named)
     bands = {name: band for name, band in known.bands.items() if name in settings.bands}
     proposals = propose(
         found,
@@ -143,7 +148,6 @@ def mapped_head(
     )
     fitting = fits(found, proposals, known.kinds)
     proposals = settled_by(proposals, agreed(fitting))
-    against = () if expected is None else tuple(refutes(expected, pairs, found))
     return MappedHead(
         head,
         found,
@@ -153,7 +157,8 @@ def mapped_head(
         against,
         tuple(changed(rows)),
         broken,
-        tested=expected is not None and not against and wanted(expected, pairs) == [],
+        tested=expected is not None and is_tested(expected, pairs),
+        silent=() if against else silent,
     )
 
 

@@ -17,7 +17,7 @@ from coilmeter.compute.pinnet_checks import impossible, refuted
 from coilmeter.compute.pinnet_pairs import Pair, Pairs, Zone
 from coilmeter.compute.pinnet_paths import paths_between
 from coilmeter.compute.pinnet_shapes import group_of
-from coilmeter.compute.pinnet_solve import Nodes
+from coilmeter.compute.pinnet_solve import Node, Nodes
 from coilmeter.units import format_ohm
 from coilmeter.values import CASE, Isolation
 from coilmeter.values.pinmaps import (
@@ -44,15 +44,9 @@ def map_of(pairs: Pairs) -> PinMap:
     nodes = Nodes(pairs)
     blocks: list[Block] = []
     for part in nodes.components():
-        try:
-            found = blocks_of(nodes, part)
-        except ValueError:
-            contradictions.append(_tangled(pairs, [pin for node in part for pin in node]))
-            found = [Block((node,), Form.POINT) for node in part]
-        for block in found:
-            if block.solved is not None and not _within(block, contradictions):
-                contradictions += impossible(pairs, block.solved)
+        found, more = _of_part(nodes, part, contradictions)
         blocks += found
+        contradictions += more
     order = {point: place for place, point in enumerate(field.points)}
     blocks.sort(key=lambda block: min(order[pin] for node in block.nodes for pin in node))
     groups = tuple(group_of(nodes, block) for block in blocks)
@@ -67,10 +61,21 @@ def map_of(pairs: Pairs) -> PinMap:
     )
 
 
-def _within(block: Block, contradictions: Sequence[Contradiction]) -> bool:
-    """Whether readings among the points of a block are refuted already."""
-    points = {pin for node in block.nodes for pin in node}
-    return any({*pins} <= points for each in contradictions for pins in each.pairs)
+def _of_part(
+    nodes: Nodes, part: Sequence[Node], known: Sequence[Contradiction]
+) -> tuple[list[Block], list[Contradiction]]:
+    """Take a part apart; where readings in it contradict, nothing is told from them."""
+    points = [pin for node in part for pin in node]
+    guess_nothing = [Block(tuple(part), Form.CONTRADICTED)]
+    if any({*pins} <= {*points} for each in known for pins in each.pairs):
+        return guess_nothing, []
+    try:
+        found = blocks_of(nodes, part)
+    except ValueError:
+        return guess_nothing, [_tangled(nodes.pairs, points)]
+    solved = [block.solved for block in found if block.solved is not None]
+    wrong = [told for each in solved for told in impossible(nodes.pairs, each)]
+    return (guess_nothing if wrong else found), wrong
 
 
 def _tangled(pairs: Pairs, points: Sequence[str]) -> Contradiction:
@@ -102,7 +107,9 @@ def _gaps(
 
 
 def _inner(pairs: Pairs, block: Block) -> Iterator[Gap]:
-    """Tell what is missing within a block."""
+    """Tell what is missing within a block; what contradicts is no gap."""
+    if block.form is Form.CONTRADICTED:
+        return
     if block.form is Form.POINT:
         yield from _shorted_coil(pairs, block)
         return

@@ -40,6 +40,7 @@ class Form(Enum):
     NETWORK = auto()
     OPEN = auto()
     UNCLEAR = auto()
+    CONTRADICTED = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,8 @@ class Block:
     unread
         Pairs that are missing.
 
-    A block is `Form.UNCLEAR` where its readings are too uncertain to tell its links.
+    A block is `Form.UNCLEAR` where its readings are too uncertain to tell its links, and
+    `Form.CONTRADICTED` where they cannot all be right, so that no links are told from them.
 
     """
 

@@ -9,7 +9,7 @@ from typing import Final
 from coilmeter.compute.paths import joined_coils
 from coilmeter.compute.pinnet_pairs import Pairs
 from coilmeter.compute.pinnet_roles import Proposal
-from coilmeter.compute.pinplan_kind import Expected, against
+from coilmeter.compute.pinplan_kind import Expected, against, silent_coils
 from coilmeter.values import CoilSpec, HeadKind
 from coilmeter.values.pinmaps import PinMap, PinPair, Shape
 
@@ -189,8 +189,15 @@ def _extended(pins: Mapping[str, str], more: Mapping[str, str]) -> dict[str, str
 
 
 def refutes(expected: Expected, pairs: Pairs, found: PinMap) -> list[str]:
-    """Say what a map has against the kind that its head is said to be of."""
-    told = {frozenset(pins): text for pins, text in against(expected, pairs)}
+    """Say what a map has against the kind that its head is said to be of.
+
+    A coil that does not conduct is no word against it as long as its pins conduct to no other
+    pin: it may be open.
+    """
+    silent = {coil.pins for coil in silent_coils(expected, pairs, found)}
+    told = {
+        frozenset(pins): text for pins, text in against(expected, pairs) if pins not in silent
+    }
     coils = {frozenset(pins): name for name, pins in expected.coils}
     for group in found.groups:
         if group.shape in {Shape.OPEN, Shape.ALONE, Shape.CASE}:

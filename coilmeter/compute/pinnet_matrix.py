@@ -125,7 +125,11 @@ def resistances(siemens: Floats) -> Floats:
     for part in _parts(siemens):
         inner = siemens[np.ix_(part, part)]
         laplacian = np.diag(inner.sum(axis=1)) - inner
-        inverse = np.linalg.pinv(laplacian, hermitian=True)
+        # The same number everywhere takes the singularity away, and falls out of R: a
+        # pseudo-inverse would have to guess which eigenvalue is zero.
+        inverse = np.linalg.inv(
+            laplacian + np.trace(laplacian) / len(part) ** 2 + (len(part) == 1)
+        )
         diagonal = np.diag(inverse)
         result[np.ix_(part, part)] = diagonal[:, None] + diagonal[None, :] - 2 * inverse
     return np.asarray(np.maximum(result, 0.0), float)

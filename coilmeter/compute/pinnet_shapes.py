@@ -33,9 +33,11 @@ def group_of(nodes: Nodes, block: Block) -> PinGroup:
             return _hidden(nodes, block)
         case Form.NETWORK:
             return _network(nodes, block)
-        case Form.UNCLEAR:
+        case Form.UNCLEAR | Form.CONTRADICTED:
             names = ", ".join(map(plain, block.nodes))
             told = f"{names} conduct to each other, too uncertain to tell how"
+            if block.form is Form.CONTRADICTED:
+                told = f"how {names} conduct is not told from readings that contradict"
             return PinGroup(block.nodes, Shape.OPEN, (), told)
 
 

@@ -22,7 +22,7 @@ import numpy as np
 
 from coilmeter.compute.pinnet_pairs import Pair, Pairs
 from coilmeter.compute.pinnet_places import LONGEST_WAY
-from coilmeter.compute.pinplan_kind import Expected, wanted
+from coilmeter.compute.pinplan_kind import Expected, against, wanted
 from coilmeter.compute.pinplan_prior import Prior, partners, ranked, weights
 from coilmeter.compute.verdict import Floats
 from coilmeter.values import CASE, Isolation
@@ -128,7 +128,9 @@ def _stages(left: _Left, found: PinMap) -> Iterator[tuple[Reason, Iterable[PinPa
         asked = wanted(kind, left.pairs)
         if asked is not None:
             yield Reason.KIND, asked
-            return
+            # Where a coil is silent, its pins may belong to others.
+            if not against(kind, left.pairs):
+                return
     yield Reason.PARTNER, _likeliest(left, found)
     yield (
         Reason.INNER,

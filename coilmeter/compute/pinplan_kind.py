@@ -10,7 +10,7 @@ from typing import Self
 from coilmeter.compute.paths import required_paths
 from coilmeter.compute.pinnet_pairs import Pair, Pairs
 from coilmeter.values import CASE, HeadKind
-from coilmeter.values.pinmaps import PinPair
+from coilmeter.values.pinmaps import Missing, PinMap, PinPair
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +49,39 @@ class Expected:
         return (*pins, CASE) if self.kind.case else tuple(pins)
 
 
+@dataclass(frozen=True, slots=True)
+class SilentCoil:
+    """A coil of a kind that does not conduct, and its pins to no other.
+
+    Parameters
+    ----------
+    name, pins
+        The coil in the kind.
+    told
+        What was read.
+    certain
+        Whether both pins were read against all others, so that it is open.
+
+    """
+
+    name: str
+    pins: PinPair
+    told: str
+    certain: bool
+
+
 def against(expected: Expected, pairs: Pairs) -> list[tuple[PinPair, str]]:
     """Name what readings say against a kind: the pair, and a sentence."""
     return [*_against_coils(expected, pairs), *_against_paths(expected, pairs)]
 
 
 def wanted(expected: Expected, pairs: Pairs) -> list[PinPair] | None:
-    """Pairs that are left to test a kind; None where it is refuted, and a search has to begin.
+    """Pairs that are left to test a kind; None where a search has to begin instead.
 
-    A leak refutes no kind: it is a fault of this head.
+    That is so where pins conduct which should not, and where two coils do not.  A leak refutes
+    no kind, and one coil may be open: both are faults of this head.
     """
-    if against(expected, pairs):
+    if any(_against_paths(expected, pairs)) or len([*_against_coils(expected, pairs)]) > 1:
         return None
     coils = [pins for _, pins in expected.coils if not pairs.of(*pins).readings]
     paths = [
@@ -69,6 +91,33 @@ def wanted(expected: Expected, pairs: Pairs) -> list[PinPair] | None:
         for pins in choices
     ]
     return [pairs.field.pair(*pins) for pins in (*coils, *paths)]
+
+
+def is_tested(expected: Expected, pairs: Pairs) -> bool:
+    """Whether all that tests a kind was read, and nothing speaks against it."""
+    return not against(expected, pairs) and wanted(expected, pairs) == []
+
+
+def silent_coils(expected: Expected, pairs: Pairs, found: PinMap) -> list[SilentCoil]:
+    """Coils of a kind that do not conduct, and whose pins conduct to no other either.
+
+    Such a coil is open, or the head is wired otherwise: that is certain only once both pins
+    were read against all others.
+    """
+    silent = []
+    for name, pins in expected.coils:
+        pair = pairs.of(*pins)
+        if not (pair.readings and pair.no_coil and {*pins} <= {*found.floating}):
+            continue
+        certain = not any(
+            gap.what in {Missing.PARTNER, Missing.ATTACHED}
+            and {*pins} & {*ends}
+            and CASE not in ends
+            for gap in found.gaps
+            for ends in gap.pairs
+        )
+        silent.append(SilentCoil(name, pair.pins, pair.readings[-1].told, certain))
+    return silent
 
 
 def _against_coils(expected: Expected, pairs: Pairs) -> Iterator[tuple[PinPair, str]]:

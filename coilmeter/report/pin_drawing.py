@@ -140,7 +140,7 @@ def _found(found: PinMap, broken: Sequence[PinPair]) -> Iterator[str]:
     """Say in short lines what was found, coils first."""
     for name, link in lettered(found, broken):
         ohm = "" if link.ohm is None else format_ohm(link.ohm, link.u_ohm)
-        value = "open, as you say" if link.pins in broken else ohm
+        value = "open" if link.pins in broken else ohm
         yield f"{name}  {_pins(link)}  {value}".rstrip()
     for group in found.groups:
         for link in group.links:

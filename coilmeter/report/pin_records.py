@@ -91,6 +91,13 @@ def facts(mapped: MappedHead) -> Iterator[tuple[str, Any]]:
     )
     yield "kind", mapped.kind or None
     yield "against_kind", list(mapped.against)
+    yield (
+        "open_of_kind",
+        [
+            {"coil": coil.name, "pins": list(coil.pins), "certain": coil.certain}
+            for coil in mapped.silent
+        ],
+    )
     yield "fits", [_fit(fit) for fit in mapped.fitting]
     yield "changed", list(mapped.changed)
 

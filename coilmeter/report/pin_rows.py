@@ -49,7 +49,7 @@ def map_listing(mapped: MappedHead) -> Listing:
     return Listing(
         name="coils",
         headings=HEADINGS,
-        shown=[_shown(each) for each in mapped.proposals],
+        shown=[_shown(each, mapped) for each in mapped.proposals],
         keys=COIL_KEYS,
         fields=[coil_fields(each) for each in mapped.proposals],
         notes=tuple(notes(mapped)),
@@ -68,9 +68,11 @@ def map_csv(mapped: MappedHead) -> str:
     return listing_csv(Listing("map", CSV_KEYS, [], CSV_KEYS, [*csv_rows(mapped)]))
 
 
-def _shown(each: Proposal) -> list[str]:
+def _shown(each: Proposal, mapped: MappedHead) -> list[str]:
     link = each.link
     as_read = "" if link.ohm is None else format_ohm(link.ohm, link.u_ohm)
+    if link.pins in mapped.broken:
+        return [each.name, "-".join(link.pins), "open", "", roles_text(each), ""]
     at_20 = "not read" if link.ohm is None else ""
     if link.resistance_20c_ohm is not None and link.u_20c_ohm is not None:
         at_20 = format_with_uncertainty(

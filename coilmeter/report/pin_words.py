@@ -11,6 +11,7 @@ from coilmeter.compute.grade import NOT_PROVEN
 from coilmeter.compute.pinnet_kinds import KindFit
 from coilmeter.compute.pinnet_roles import Proposal
 from coilmeter.compute.pinnet_trees import named
+from coilmeter.compute.pinplan_kind import SilentCoil
 from coilmeter.report.pin_drawing import group_name, path_name, points_read
 from coilmeter.units import format_ohm
 from coilmeter.values import Isolation, Role
@@ -43,6 +44,8 @@ class MappedHead:
         Pairs of pins without partner that a person says are coils.
     tested
         Whether only what tests the kind was asked for.
+    silent
+        Coils of the kind that do not conduct, and whose pins conduct to no other either.
 
     """
 
@@ -55,6 +58,7 @@ class MappedHead:
     changed: tuple[str, ...] = ()
     broken: tuple[PinPair, ...] = ()
     tested: bool = False
+    silent: tuple[SilentCoil, ...] = ()
 
     @property
     def sound(self) -> bool:
@@ -80,7 +84,9 @@ def headline(mapped: MappedHead) -> str:
 def summary(mapped: MappedHead) -> str:
     """Say in a sentence what was found."""
     found = mapped.found
-    parts = [_some(len(found.coils), "coil")]
+    parts = [_some(len(found.coils) + len(mapped.broken), "coil")]
+    if mapped.broken:
+        parts.append(f"{len(mapped.broken)} of them open")
     for shape in Shape:
         count = sum(group.shape is shape for group in found.groups)
         if count and shape not in _ORDINARY:
@@ -112,13 +118,29 @@ def notes(mapped: MappedHead) -> Iterator[str]:
             yield _path_told(found, path)
     for told in mapped.changed:
         yield f"{told}: a joint may be loose. Flex it: coilmeter flex."
-    for told in mapped.against:
-        yield f"Against {mapped.kind}: {told}."
+    yield from _of_kind(mapped)
     for each in found.contradictions:
         yield f"Contradiction: {each.told}. Read these again."
     yield from _next(mapped)
     yield from _may_be(mapped)
     yield f"Mind: {DEMAGNETISE}"
+
+
+def _of_kind(mapped: MappedHead) -> Iterator[str]:
+    """Say what there is against the kind that the head is said to be of."""
+    for told in mapped.against:
+        yield f"Against {mapped.kind}: {told}."
+    for coil in mapped.silent:
+        if coil.certain:
+            yield (
+                f"Coil {coil.name} of {mapped.kind} is open: {coil.told}, and its pins go with "
+                "no others."
+            )
+        else:
+            yield (
+                f"Coil {coil.name} of {mapped.kind} is open, or the head is wired otherwise: "
+                f"{coil.told}."
+            )
 
 
 def _alone(mapped: MappedHead) -> Iterator[str]:

@@ -6,6 +6,7 @@ out.
 
 from __future__ import annotations
 
+import os
 import statistics
 import sys
 import time
@@ -14,6 +15,8 @@ from itertools import combinations
 from pathlib import Path
 from typing import Final
 
+# As the command does.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from pin_meters import EIGHT, LIMITS, exactly, followed, head, mapped, paired, pairings

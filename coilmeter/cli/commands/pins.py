@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
@@ -153,6 +154,8 @@ def command(
     Ends with 0 when the map is certain and nothing is faulty, 1 when something is faulty or
     open, 3 when the meter or port fails.
     """
+    # A field of pins is too small to be worth several threads: they wait for each other.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from coilmeter.cli.checking import checked_name, make_keeper
     from coilmeter.cli.connection import check_four_wire, chosen_connection
     from coilmeter.cli.pinning import PinJob, check_resumed
