@@ -175,6 +175,13 @@ def test_one_coil_is_too_few() -> None:
         learn(known(98.0), 0.95, 0.95)
 
 
+@pytest.mark.parametrize("ohms", [(0.0, 98.0), (170.0, 171.0, 172.0, 0.0, 169.0)])
+def test_a_coil_without_resistance_is_no_good_one(ohms: tuple[float, ...]) -> None:
+    """Named and refused, among few as among many."""
+    with pytest.raises(InputError, match=r"known-good coils|saw 0 ohm of head"):
+        learn(known(*ohms), 0.95, 0.95)
+
+
 def test_coils_too_unlike_each_other() -> None:
     """Limits below zero are none."""
     with pytest.raises(InputError, match="too few for how unlike"):

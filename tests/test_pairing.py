@@ -67,6 +67,12 @@ def test_as_good_as_trying_all(
         assert spread_of(values) == pytest.approx(each.spread)
 
 
+def test_heads_that_read_nothing_do_not_differ() -> None:
+    """Two dead shorts are no reason for a number that is none."""
+    assert 0.0 == spread_of(np.zeros((2, 3)))
+    assert 2.0 == spread_of(np.array([[0.0], [170.0]]))
+
+
 def test_the_spread_of_a_set() -> None:
     """How far the ends are apart, as a part of the middle, at the coil where that is most."""
     values = np.array([[190.0, 100.0], [210.0, 101.0], [200.0, 100.5]])

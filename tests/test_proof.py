@@ -247,6 +247,15 @@ def test_gain_factor_undoes_the_gain() -> None:
     assert 0.01 / math.sqrt(3) == pytest.approx(u / factor, rel=0.05)
 
 
+def test_what_reads_nothing_has_no_gain() -> None:
+    """The clips were left together while the resistor was asked for."""
+    check = outcome(0.0)
+
+    assert Outcome.REFUSED is check.outcome
+    with pytest.raises(ValueError, match="has no gain"):
+        gain_factor(check)
+
+
 @pytest.mark.parametrize(
     ("text", "ohm", "tolerance"),
     [

@@ -71,6 +71,7 @@ def test_a_tolerance(text: str, ohm: float, half: float | None) -> None:
     [
         *("", "x", "10 kohm +/- 0 %", "10 kohm +/- 200 %", "10 kohm +/- x", "OL"),
         *("-5 ohm", "10 kohm +/- OL", "0 ohm", "10 V +/- 1 %", "1" * 90),
+        *("10.0 kohm +/- 0.02", "10 kohm +/- 20"),
     ],
 )
 def test_no_tolerance(text: str) -> None:

@@ -17,9 +17,6 @@ from coilmeter.values import Role
 SHORTS_HZ: Final = 10e3
 """Where few shorted turns show in Q (derived, the model of the shorted-turn table)."""
 
-CATALOGUE_HZ: Final = 1e3
-"""Where catalogues state inductance (common practice, no source)."""
-
 DRIVE_VOLT: Final = (0.05, 0.1)
 """Drive across a head that leaves its core alone and still gives digits (common practice, no
 source)."""

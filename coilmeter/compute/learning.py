@@ -118,6 +118,13 @@ def learn(coils: Sequence[KnownCoil], coverage: float, confidence: float) -> Lea
             + _how_wide(coils, coverage, confidence),
             hint="measure more good heads of this kind first.",
         )
+    nothing = [coil for coil in coils if coil.ohm <= 0]
+    if nothing:
+        raise InputError(
+            f"saw {nothing[0].ohm:g} ohm of head {nothing[0].head!r}, expected a good coil: "
+            "each has a resistance",
+            hint="leave that reading out.",
+        )
     found = _interval(coils, coverage, confidence)
     if found.low_ohm <= 0:
         raise InputError(
@@ -154,7 +161,7 @@ def _interval(coils: Sequence[KnownCoil], coverage: float, confidence: float) ->
 
 def _how_wide(coils: Sequence[KnownCoil], coverage: float, confidence: float) -> str:
     """Say how little so few coils would tell; empty where that cannot be computed."""
-    if len(coils) < 2:  # noqa: PLR2004 - one value has no spread
+    if len(coils) < 2 or any(coil.ohm <= 0 for coil in coils):  # noqa: PLR2004 - no spread
         return ""
     found = _interval(coils, coverage, confidence)
     return (

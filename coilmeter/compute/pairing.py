@@ -84,7 +84,9 @@ def best_sets(
 def spread_of(ohm: Floats) -> float:
     """Spread of the heads of one set, shape (heads, coils)."""
     high, low = ohm.max(axis=0), ohm.min(axis=0)
-    return float(np.max(2 * (high - low) / (high + low)))
+    both = high + low
+    # Coils that read nothing, all of them, do not differ.
+    return float(np.max(2 * (high - low) / np.where(both > 0, both, 1.0)))
 
 
 def _further(ohm: Floats, size: int, reach: float, within: float) -> float:

@@ -166,8 +166,17 @@ def gain_factor(check: ResistorCheck) -> tuple[float, float]:
     """Factor that the readings of the meter would have to be multiplied with, and its u.
 
     By substitution: a reading of one ohm in the place of the resistor's.
+
+    Raises
+    ------
+    ValueError
+        When the resistor read nothing: no factor makes its value of that.
+
     """
     read = check.resistor.ohm + check.deviation_ohm
+    if read <= 0:
+        message = f"a reading of {read:g} ohm has no gain"
+        raise ValueError(message)
     return substituted(
         check.resistor.ohm, check.resistor_ohm / _SQRT3, 1 / read, check.random_ohm / read**2
     )

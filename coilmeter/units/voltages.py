@@ -108,6 +108,9 @@ def parse_with_tolerance(text: str) -> tuple[float, float | None, float]:
         raise ReadingTextError(text, expected)
     if spread is not None and not percent and base[-1:].isdecimal():
         base += f" {spread[2]}"  # the unit stands behind both
+    elif spread is not None and not percent and not spread[2]:
+        hint = f"write '+/- {width} %', or the unit behind {width}: it may be either."
+        raise ReadingTextError(text, expected, hint)
     reading = parse_reading(base)
     ohm, half = reading.ohm, None
     if reading.form is not Form.NUMBER or ohm is None or ohm <= 0:
