@@ -5,11 +5,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from helpers import Ran, cli, one_head, settings
-from impedance_helpers import HEADER, METER, SOUND, four, volts_csv
+from impedance_helpers import HEADER, METER, SOUND, four, judged_volts, volts_csv
 
 from coilmeter.compute.grade import NOT_PROVEN
 from coilmeter.compute.impedance_heads import with_impedance
@@ -72,6 +73,30 @@ def test_a_suspicion_never_makes_dead() -> None:
 
     assert Grade.UNMATCHED == head.grade
     assert "suspected in coil 1, 2, 3, 4" in head.grade_reason
+
+
+@pytest.mark.parametrize(
+    ("farad", "words"),
+    [
+        (0.0, ""),
+        (0.2e-9, ""),
+        (1.2e-9, "L grows by"),
+        (10e-9, "so does a coil above its resonance, as on a board"),
+    ],
+)
+def test_a_capacitance_across_all_coils_bends_l_between_two_tones(
+    farad: float, words: str
+) -> None:
+    """Two tones show what one hides: near self-resonance, or above it (L/(1 - (f/f0)^2)).
+
+    At 10 kHz alone four coils on boards are as alike as four that are unplugged.
+    """
+    coils = four(*4 * [replace(SOUND, capacitance_f=farad)])
+    text = HEADER + volts_csv(coils, hertz=1e3, ohm=1e3) + volts_csv(coils, hertz=10e3)
+    notes = " ".join(judged_volts(text)[0].notes)
+
+    assert words in notes
+    assert bool(words) == ("still connected" in notes)
 
 
 def test_what_ohms_have_decided_stays() -> None:

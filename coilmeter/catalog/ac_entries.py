@@ -15,7 +15,7 @@ from coilmeter.values import ACVolts, MeterRange
 _DEFAULT: Final = ACVolts()
 
 
-def _quantity(unit: str, example: str) -> BeforeValidator:
+def quantity(unit: str, example: str) -> BeforeValidator:
     """Make a check that a text is a quantity of that unit, zero or more."""
     message = f"a text such as '{example}'"
 
@@ -35,10 +35,10 @@ def _quantity(unit: str, example: str) -> BeforeValidator:
     return BeforeValidator(understood)
 
 
-_Volts = Annotated[Any, _quantity("volt", "400 mV")]
-_Hertz = Annotated[Any, _quantity("hertz", "500 Hz")]
-_Ohms = Annotated[Any, _quantity("ohm", "10 Mohm")]
-_Farads = Annotated[Any, _quantity("farad", "0.1 nF")]
+_Volts = Annotated[Any, quantity("volt", "400 mV")]
+_Hertz = Annotated[Any, quantity("hertz", "500 Hz")]
+_Ohms = Annotated[Any, quantity("ohm", "10 Mohm")]
+_Farads = Annotated[Any, quantity("farad", "0.1 nF")]
 _Percent = Annotated[float, Field(ge=0, lt=100, allow_inf_nan=False)]
 _Counts = Annotated[float, Field(ge=0, lt=1000, allow_inf_nan=False)]
 

@@ -16,6 +16,8 @@
     [[leaks]]
     between = ["coil 1 at 0.5", "case"]  # pins, case, or places along a coil
     resistance = "220 kohm"
+
+What a tone sees of it is in `coilmeter.catalog.head_tone`.
 """
 
 from __future__ import annotations
@@ -31,6 +33,12 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from coilmeter.catalog import Catalog, mistake_of, read_toml
 from coilmeter.catalog.entries import Ohms, Point
+from coilmeter.catalog.head_tone import (
+    CoreDescription,
+    CoreEntry,
+    ToneDescription,
+    ToneEntry,
+)
 from coilmeter.errors import Mistake, MistakesError, ReadingTextError
 from coilmeter.units import in_degc, in_ohm, parse_temperature
 from coilmeter.values import CASE, Band, HeadKind, shown_kinds
@@ -67,6 +75,10 @@ class HeadDescription:
         Whether it has a metal case.
     temperature_degc
         Temperature of its copper.
+    cores
+        What it says of coils beside their copper.
+    tone
+        What it says of source, resistor and leads.
 
     """
 
@@ -78,6 +90,8 @@ class HeadDescription:
     taps: Mapping[str, tuple[str, float]] = field(default_factory=dict)
     case: bool = True
     temperature_degc: float = 20.0
+    cores: Mapping[str, CoreDescription] = field(default_factory=dict)
+    tone: ToneDescription = field(default_factory=ToneDescription)
 
 
 def load_head(path: Path, catalog: Catalog) -> HeadDescription:
@@ -128,6 +142,8 @@ def load_head(path: Path, catalog: Catalog) -> HeadDescription:
         },
         case=case,
         temperature_degc=entry.temperature,
+        cores={name: coil.core() for name, coil in entry.coils.items()},
+        tone=entry.tone.tone(),
     )
 
 
@@ -174,7 +190,7 @@ class _Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True)
 
 
-class _CoilEntry(_Entry):
+class _CoilEntry(CoreEntry, _Entry):
     pins: Annotated[list[Point], Field(min_length=2, max_length=2)] | None = None
     resistance: Ohms = None
     open_at: Annotated[float, Field(ge=0, le=1)] | None = None
@@ -193,6 +209,7 @@ class _HeadFile(_Entry):
     case: bool | None = None
     coils: dict[Point, _CoilEntry] = {}
     leaks: list[_LeakEntry] = []
+    tone: ToneEntry = ToneEntry()
 
 
 def _mistakes(mistakes: list[Mistake]) -> MistakesError:
@@ -224,6 +241,7 @@ def _wrong(entry: _HeadFile, catalog: Catalog) -> Iterator[tuple[str, str, str]]
         yield "coils", "nothing", "a kind, or a table for each coil"
     yield from _wrong_coils(entry, kind)
     coils = _coils(entry, kind, catalog.bands)
+    yield from entry.tone.wrong_tone(coils)
     pins = {pin for first, second, _ in coils.values() for pin in (first, second)}
     taps = [(name, pin) for name, coil in entry.coils.items() for pin in coil.taps]
     for name, pin in taps:
@@ -257,6 +275,7 @@ def _wrong_coils(entry: _HeadFile, kind: HeadKind | None) -> Iterator[tuple[str,
             yield f"{place}.resistance", "nothing", "a resistance such as '184 ohm'"
         if coil.resistance is not None and not in_ohm(coil.resistance) > 0:
             yield f"{place}.resistance", "zero", "more; shorted_turns = 1.0 shorts a coil"
+        yield from coil.wrong_core(place)
         if coil.pins is not None and coil.pins[0] == coil.pins[1]:
             yield f"{place}.pins", repr(coil.pins), "two different pins"
         if coil.pins is not None and CASE in {pin.lower() for pin in coil.pins}:

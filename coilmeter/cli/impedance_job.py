@@ -10,11 +10,14 @@ from coilmeter.cli.connection import Connection
 from coilmeter.cli.impedance_files import put_impedances, read_all
 from coilmeter.cli.impedance_live import ask_tones, run_tones
 from coilmeter.cli.impedance_screen import make_tone_screen
+from coilmeter.cli.impedance_spoken import ToneAloud
 from coilmeter.cli.impedance_words import BEFORE_A_TONE, WIRING
 from coilmeter.cli.keys import keyboard
 from coilmeter.cli.options import Shape
 from coilmeter.cli.port_words import afterwards, cautions_of
 from coilmeter.cli.results import SOMETHING
+from coilmeter.cli.saying import cut_line
+from coilmeter.cli.speech import SPEECH_FAILED, Speaker, find_program
 from coilmeter.cli.typed import say
 from coilmeter.compute.cautions import LIVE
 from coilmeter.compute.impedance_advice import EXPECTED, advise
@@ -24,7 +27,6 @@ from coilmeter.compute.impedance_volts import AcTable
 from coilmeter.compute.settings import Settings
 from coilmeter.compute.turns_group import Limits
 from coilmeter.errors import CoilmeterError, InputError
-from coilmeter.report.safe import printable
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.impedance_keeper import VoltsFile
 from coilmeter.sources.port_lasting import LastingStream
@@ -160,6 +162,7 @@ def measure_tones(
     out: Path | None,
     plot: Path | None,
     parts: bool,
+    speak: bool = False,
 ) -> int:
     """Measure a head, typed or live, and put out what AC volts say; the exit code comes back.
 
@@ -171,18 +174,16 @@ def measure_tones(
         When the meter or the file fails.
 
     """
+    speaker = Speaker(find_program()) if speak else None
     say_before(job.kind, job.coils, job.frequencies_hz)
     if job.file.cut:
-        say(
-            "The last line of the file had no end and was taken out: "
-            f"{printable(job.file.cut)!r}. Repeat that voltage."
-        )
+        say(cut_line(job.file.cut, job.file.beside, "repeat that voltage"))
     walk = job.walk()
     try:
         if connection is None:
             ask_tones(walk)
         else:
-            _run_live(walk, connection)
+            _run_live(walk, connection, speaker)
     except (CoilmeterError, KeyboardInterrupt):
         say(_where(job, unfinished=True))
         raise
@@ -198,18 +199,23 @@ def measure_tones(
     return put_impedances(heads, job.limits, shape, out, plot, parts=parts)
 
 
-def _run_live(walk: ToneWalk, connection: Connection) -> None:
+def _run_live(walk: ToneWalk, connection: Connection, speaker: Speaker | None) -> None:
     for caution in cautions_of(connection.form):
         say(caution)
     clock = RealClock()
     meter = connection.meter(clock)
     stream = LastingStream(meter, clock, wait_s=connection.wait_s)
+    shown = make_tone_screen()
+    if speaker is not None:
+        shown = ToneAloud(shown, speaker)
     try:
-        with stream, keyboard() as keys, make_tone_screen() as screen:
+        with stream, keyboard() as keys, shown as screen:
             run_tones(walk, stream, screen, port=connection.port, keys=keys)
     finally:
         for line in afterwards(meter):
             say(line)
+    if speaker is not None and speaker.failed:
+        say(SPEECH_FAILED)
 
 
 def _where(job: ToneJob, *, unfinished: bool) -> str:

@@ -40,6 +40,15 @@ BEFORE_A_TONE: Final = (UNPLUGGED, DRIVE, ONE_RANGE)
 """Said before AC volts are read (common practice, no source)."""
 
 
+_NOTHING_ACROSS: Final = {
+    "resistor": "the source was there, so no current flows. Is the coil connected, and not "
+    "open? s leaves it out",
+    "coil": "the source was there, so all of it is across the resistor. Is the coil shorted, "
+    "or the head still connected to a board? Unplug it; s leaves the coil out",
+}
+"""What it may be that takes the voltage away."""
+
+
 def tone_sentence(event: ToneEvent) -> str:  # noqa: C901, PLR0911, PLR0912 - a line each
     """Say an event in one line."""
     match event:
@@ -51,6 +60,8 @@ def tone_sentence(event: ToneEvent) -> str:  # noqa: C901, PLR0911, PLR0912 - a 
             return "contact"
         case ToneMoving():
             return "it does not settle: hold the probes still; is the source steady?"
+        case ToneQuiet(step=step, flows=True) if step.across in _NOTHING_ACROSS:
+            return f"nothing on {step.where}: {_NOTHING_ACROSS[step.across]}"
         case ToneQuiet(step=step):
             return f"nothing there: is the tone on, and are the probes on {step.where}?"
         case ToneStillOn(step=step):

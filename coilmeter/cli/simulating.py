@@ -10,12 +10,14 @@ from typing import Final
 from coilmeter.cli.simulating_input import TypedLines
 from coilmeter.cli.simulating_script import Line, Script
 from coilmeter.cli.simulating_texts import Order
+from coilmeter.cli.simulating_tone import tone_line
 from coilmeter.cli.simulating_words import QUIT, understand
 from coilmeter.cli.typed import say
 from coilmeter.errors import CoilmeterError, InputError
 from coilmeter.sources.outlet_pty import PtyOutlet
 from coilmeter.sources.outlets import Outlet, SocketOutlet
 from coilmeter.sources.servers import serve
+from coilmeter.sources.simulated_dial import AcDial
 from coilmeter.sources.simulated_station import Station
 from coilmeter.units import format_ohm
 from coilmeter.values import CASE, HeadKind
@@ -144,8 +146,13 @@ def _introduce(station: Station, kind: HeadKind | None, *, walk: bool) -> None:
     for fault in station.faults():
         say(f"  {fault}")
     named = f"--kind {kind.name}" if kind is not None else f"--coils {len(head.coils)}"
+    doing = f"coilmeter check {named} --no-bin"
+    if isinstance(station.meter.dial, AcDial):
+        say(tone_line(station))
+        series = format_ohm(station.hands.tone.resistor_ohm)
+        doing = f"coilmeter impedance {named} --resistor '{series} +/- 1 %'"
     say(
-        f"in another terminal: coilmeter check {named} --no-bin --port {station.port().where} "
+        f"in another terminal: {doing} --port {station.port().where} "
         f"--format {form.name} --meter {meter.name}"
     )
     if not form.facts.verified:

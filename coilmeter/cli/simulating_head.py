@@ -16,6 +16,7 @@ from coilmeter.cli.simulating_texts import (
     pin_name,
     place,
     seconds,
+    share_of,
     shown,
     wrong,
 )
@@ -57,7 +58,7 @@ def _short(station: Station, words: Sequence[str]) -> Order:
         coil, rest = coil_name(station, words)
         share = 1.0
         if rest:
-            share = number(rest[0], "a share of the turns, above 0 to 1", low=1e-6, high=1.0)
+            share = share_of(rest[0], "a share of the turns, above 0 to 1, such as 0.01 or 1%")
         nothing(rest[1:])
 
         def short_turns() -> str:
@@ -119,8 +120,7 @@ def _flaky(station: Station, words: Sequence[str]) -> Order:
     coil, rest = coil_name(station, words)
     if not rest:
         raise wrong("", "the share of the time it is open, such as 0.3")
-    share = number(rest[0].removesuffix("%"), "a share above 0 and below 1, such as 0.3")
-    share = share / 100 if rest[0].endswith("%") else share
+    share = share_of(rest[0], "a share above 0 and below 1, such as 0.3")
     open_s = seconds(rest[1]) if rest[1:] else DROP_OUT_S
     nothing(rest[2:])
     LooseJoint(share, drop_out_s=open_s, seed=0)
@@ -140,6 +140,24 @@ def _leak(station: Station, words: Sequence[str]) -> Order:
     def order() -> str:
         station.leak(a, b, value)
         return f"{shown(a)} to {shown(b)}: {format_ohm(value)}"
+
+    return order
+
+
+def _worn(station: Station, words: Sequence[str]) -> Order:
+    what = "the share of its gap depth that is left, such as 0.5 or 50%"
+    coil, rest = (
+        coil_name(station, words) if words and words[0].lower() == "coil" else (None, words)
+    )
+    if not rest:
+        raise wrong("", what)
+    left = share_of(rest[0], what)
+    nothing(rest[1:])
+
+    def order() -> str:
+        station.wear(left, coil)
+        which = "the gap" if coil is None else f"coil {coil}: its gap"
+        return f"{which} is worn to {left:.3g} of its depth; its ohms stay"
 
     return order
 
@@ -228,5 +246,8 @@ HEAD: Final = (
     Phrase("coil C OHM", "give a coil another resistance", _coil),
     Phrase("creep SECONDS [OHM]", "still on the board: readings creep up; 'creep off'", _creep),
     Phrase("temperature DEGC", "temperature of the copper", _temperature),
+    Phrase(
+        "worn [coil C] SHARE", "wear its gap to a share of its depth, or that of all", _worn
+    ),
     Phrase("mend [coil C]", "take all that away again", _mend),
 )

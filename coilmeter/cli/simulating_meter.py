@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from typing import Final
 
 from coilmeter.cli.simulating_texts import Order, Phrase, nothing, number, on_off, wrong
-from coilmeter.errors import ReadingTextError
+from coilmeter.cli.simulating_tone import held_range, tone_line
+from coilmeter.errors import InputError, ReadingTextError
+from coilmeter.sources.simulated_dial import AcDial
 from coilmeter.sources.simulated_meter import SimulatedMeter
 from coilmeter.sources.simulated_station import Station
 from coilmeter.units import format_ohm, ohms, parse_range_end
 from coilmeter.values import Flag, Function
+from coilmeter.wire.dialogue import polled
 
 _FUNCTIONS: Final = {
     "ohms": Function.RESISTANCE,
@@ -68,6 +71,9 @@ def _battery(station: Station, words: Sequence[str]) -> Order:
 
 def _range(station: Station, words: Sequence[str]) -> Order:
     text = " ".join(words)
+    of_volts = held_range(station, text)
+    if of_volts is not None:
+        return of_volts
     try:
         end_ohm = parse_range_end(text)
     except ReadingTextError as error:
@@ -77,6 +83,8 @@ def _range(station: Station, words: Sequence[str]) -> Order:
 
     def order() -> str:
         station.meter.choose_range(fixed)
+        if isinstance(station.meter.dial, AcDial):
+            station.meter.dial = station.meter.dial.holding(None)
         if fixed is None:
             return "the meter chooses its range"
         return f"the {format_ohm(end_ohm)} range is held{_unsaid(station, Flag.MANUAL)}"
@@ -88,10 +96,19 @@ def _function(station: Station, words: Sequence[str]) -> Order:
     text = " ".join(words).lower()
     if text not in _FUNCTIONS:
         raise wrong(words, f"one of: {', '.join(_FUNCTIONS)}")
+    asked = polled(station.wire_format)
+    if text == "ac volts" and asked is not None and asked.ac_volts is not None:
+        line = asked.ac_volts.dialogue.setup[-1]
+        raise InputError(
+            f"a {asked.name} meter is turned to {text} by the program that asks it: {line}",
+            hint="leave the line out; coilmeter impedance sends it.",
+        )
     dial = station.bench.dial_for(_FUNCTIONS[text])
 
     def order() -> str:
         station.meter.dial = dial
+        if isinstance(dial, AcDial):
+            return f"the meter is on {text}; {tone_line(station)}"
         return f"the meter is on {text}"
 
     return order
@@ -174,7 +191,7 @@ METER: Final = (
     Phrase("hold on", "freeze the display; 'hold off'", _hold),
     Phrase("rel on", "take what is shown off what follows; 'rel off'", _rel),
     Phrase("battery low", "say that the battery is low; 'battery good'", _battery),
-    Phrase("range OHM", "hold a range, such as 400 ohm; 'range auto'", _range),
+    Phrase("range END", "hold a range, such as 400 ohm or 400 mV; 'range auto'", _range),
     Phrase("function NAME", f"turn it to {', '.join(_FUNCTIONS)}", _function),
     Phrase("gain PERCENT", "have it read wrong by so much, such as 3%", _gain),
     Phrase("noise COUNTS", "scatter of the last digit", _noise),

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from coilmeter.catalog import Catalog
 from coilmeter.catalog.head_file import load_head
+from coilmeter.catalog.head_tone import ToneDescription
 from coilmeter.cli.simulating_texts import Order
 from coilmeter.cli.simulating_walk import make_routine
 from coilmeter.cli.simulating_words import QUIT, understand
@@ -14,7 +15,12 @@ from coilmeter.errors import InputError
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.outlets import Outlet
 from coilmeter.sources.simulated_head import SimulatedHead
-from coilmeter.sources.simulated_made import described_head, sound_head, usual_meter
+from coilmeter.sources.simulated_made import (
+    described_head,
+    described_tone,
+    sound_head,
+    usual_meter,
+)
 from coilmeter.sources.simulated_station import Station
 from coilmeter.values import HeadKind, shown_kinds
 from coilmeter.wire.contract import Format
@@ -63,9 +69,11 @@ def make_station(
     if head is not None:
         description = load_head(head, catalog)
         its_kind, on_bench = description.kind, described_head(description)
+        tone = described_tone(description.tone, on_bench)
     elif kind:
         its_kind = catalog.kind(kind)
         on_bench = sound_head(its_kind, catalog.bands)
+        tone = described_tone(ToneDescription(), on_bench)
     else:
         raise InputError(
             "which head is on the bench?",
@@ -82,6 +90,7 @@ def make_station(
         asleep=asleep,
         seed=seed,
         outlet=outlet,
+        tone=tone,
     )
     if its_kind is not None and _has_pins(on_bench, its_kind):
         station.routine = make_routine(station, its_kind, catalog.bands, tell)

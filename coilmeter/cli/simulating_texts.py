@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from coilmeter.catalog.head_file import Place, place_of
 from coilmeter.errors import InputError, ReadingTextError, UnknownNameError
 from coilmeter.sources.simulated_station import Station
 from coilmeter.units import Form, parse_reading
+
+LEAST_SHARE: Final = 1e-6
 
 Order: TypeAlias = Callable[[], str]
 """Does what a line asks for, and says what is so now."""
@@ -63,6 +65,15 @@ def number(text: str, what: str, *, low: float = 0.0, high: float = math.inf) ->
     if not (math.isfinite(value) and low <= value <= high):
         raise wrong(text, what)
     return value
+
+
+def share_of(text: str, what: str) -> float:
+    """Read a share above 0 and up to 1: ``0.01``, ``1%``."""
+    size = number(text.removesuffix("%"), what)
+    share = size / 100 if text.endswith("%") else size
+    if not LEAST_SHARE <= share <= 1:
+        raise wrong(text, what)
+    return share
 
 
 def seconds(text: str) -> float:

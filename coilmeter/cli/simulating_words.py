@@ -9,7 +9,9 @@ from typing import Final
 from coilmeter.cli.simulating_head import HANDS, HEAD
 from coilmeter.cli.simulating_meter import METER, WIRE
 from coilmeter.cli.simulating_texts import Order, Phrase, nothing
+from coilmeter.cli.simulating_tone import TONE, tone_line
 from coilmeter.errors import InputError
+from coilmeter.sources.simulated_dial import AcDial
 from coilmeter.sources.simulated_station import Station
 from coilmeter.units import format_ohm
 from coilmeter.values import Function
@@ -80,6 +82,7 @@ def _status(station: Station, words: Sequence[str]) -> Order:
             f"clips: {station.hands.where}",
             f"display: {'nothing yet' if shown is None else _shown(shown)}"
             + "".join(f", {state}" for state in states),
+            *([tone_line(station)] if isinstance(meter.dial, AcDial) else []),
             *station.faults(),
         ]
         if spoilt.share or spoilt.spoilt:
@@ -105,6 +108,7 @@ def _quit(_: Station, words: Sequence[str]) -> Order:
 _GROUPS: Final = {
     "Hands": HANDS,
     "Head": HEAD,
+    "Tone": TONE,
     "Meter": METER,
     "Wire": WIRE,
     "Besides": (

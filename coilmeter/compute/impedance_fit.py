@@ -33,6 +33,9 @@ POOR: Final = 0.01
 NEAR: Final = 0.5
 """Above this share of the self-resonance an inductance grows by a third or more."""
 
+_FALLEN: Final = 0.6
+"""A core alone does not take L down so far between 1 and 10 kHz (derived model)."""
+
 _TOLD: Final = 2.0
 _MOST_LOSS: Final = 0.9
 Floats = npt.NDArray[np.float64]
@@ -97,6 +100,36 @@ def check_inductive(points: Sequence[Impedance]) -> None:
                 "self-resonance",
                 "is the head still connected? Unplug it, or stay at lower frequencies.",
             )
+
+
+def resonance_words(points: Sequence[Impedance]) -> list[str]:
+    """Say where an inductance bends between two tones as by a capacitance across the coil.
+
+    L(f) = L / (1 - (f/f0)^2): at half the self-resonance it has grown by a third.  Above it
+    the reactance is that of a capacitor, whose sign sizes of voltages do not tell.
+    """
+    words = []
+    for low, high in pairwise(sorted(points, key=lambda point: point.frequency_hz)):
+        ratio = (high.x_ohm / high.frequency_hz) / (low.x_ohm / low.frequency_hz)
+        u = ratio * math.hypot(
+            *(math.sqrt(each.covariance_ohm2[1][1]) / each.x_ohm for each in (low, high))
+        )
+        between = (
+            f"{format_si(low.frequency_hz, 'Hz')} and {format_si(high.frequency_hz, 'Hz')}"
+        )
+        if ratio - 2 * u > 1 / (1 - NEAR**2):
+            words.append(
+                f"L grows by {100 * (ratio - 1):.0f} % between {between}: the coil resonates "
+                "not far above, so that L and Q there are not its own. Is the head still "
+                "connected? Unplug it, or stay lower."
+            )
+        elif ratio + 2 * u < _FALLEN:
+            words.append(
+                f"L falls by {100 * (1 - ratio):.0f} % between {between}: many shorted turns "
+                "do that, and so does a coil above its resonance, as on a board that is still "
+                "connected. Unplug the head, and read a tone between the two as well."
+            )
+    return words
 
 
 def _solved(

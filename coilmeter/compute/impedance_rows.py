@@ -13,7 +13,7 @@ from typing import Final
 from coilmeter.compute.budget import COPPER_PER_KELVIN, REFERENCE_DEGC
 from coilmeter.compute.circumstances import Warmth, warmth_of_text
 from coilmeter.compute.impedance import two_frequency
-from coilmeter.compute.impedance_fit import LEAST, check_inductive, fit_coil
+from coilmeter.compute.impedance_fit import LEAST, check_inductive, fit_coil, resonance_words
 from coilmeter.compute.impedance_sets import (
     Found,
     dc_of_row,
@@ -135,6 +135,8 @@ class ToneReader:
         found += self._of_two(sizes)
         found.sort(key=lambda each: each.frequency_hz)
         fit = self._fit(coil, found)
+        if fit is None:
+            notes += [f"Coil {coil.name}: {text}" for text in resonance_words(found)]
         return CoilTones(coil.name, coil.role, tuple(found), dc, fit), notes
 
     def _beyond(self, coils: Sequence[tuple[_Coil, CoilTones]]) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from statistics import median
 from typing import TYPE_CHECKING, Any, Final
 
@@ -12,6 +12,7 @@ from coilmeter.compute.turns_group import Limits
 from coilmeter.report.drawings import FAINT, INK, MARK, inline
 from coilmeter.report.plots import with_alternative
 from coilmeter.report.safe import printable
+from coilmeter.units import format_ohm
 from coilmeter.units.si_text import format_si
 from coilmeter.values.impedances import CoilFit, CoilImpedance, Figure, ImpedancePoint
 
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure as Canvas
 
 _COLOURS: Final = ("#0b5394", "#b45f06", "#38761d", "#741b47", "#7f6000", "#351c75")
+_ON_ANY_PAPER: Final = ("#3b82c4", "#c9771e", "#4c9a4c", "#a05fb4", "#9a8a1e", "#6f6fd0")
+"""Told from light paper and from dark; the markers differ as well."""
+
 _MARKERS: Final = "osD^vP"
 _RED: Final = "#990000"
 _GREY: Final = "#999999"
@@ -69,18 +73,51 @@ def impedance_picture(
 
 def impedance_drawing(coils: Mapping[str, CoilImpedance]) -> str:
     """Draw L and Q of the coils side by side as a part of a page, in the page's colours."""
+
+    def draw(left: Axes, right: Axes) -> None:
+        _side_by_side(left, right, coils, Limits(), MARK)
+
+    return _part_of_page(draw, alternative(coils))
+
+
+def frequency_drawing(coils: Mapping[str, CoilImpedance]) -> str:
+    """Draw |Z| and phase over frequency as a part of a page; empty where no coil has two tones.
+
+    The coils are told apart by colour and marker.
+    """
+    several = {name: coil for name, coil in coils.items() if len(coil.points) >= _TWO}
+    if not several:
+        return ""
+
+    def draw(left: Axes, right: Axes) -> None:
+        _over_frequency(left, right, several, _ON_ANY_PAPER)
+
+    told = "; ".join(
+        f"coil {printable(name)} "
+        + ", ".join(
+            f"{format_ohm(point.figures.z.value)} and {_degrees(point):.0f} degrees at "
+            f"{format_si(point.impedance.frequency_hz, 'Hz')}"
+            for point in coil.points
+        )
+        for name, coil in several.items()
+    )
+    return _part_of_page(draw, f"Impedance over frequency: {told}.")
+
+
+def _part_of_page(draw: Callable[[Axes, Axes], None], spoken: str) -> str:
+    """Draw two pictures side by side as SVG in the page's colours."""
     from matplotlib import rc_context  # noqa: PLC0415 - heavy, and only for pages
     from matplotlib.figure import Figure as Canvas  # noqa: PLC0415 - as above
 
     with rc_context({"svg.fonttype": "none", "svg.hashsalt": "coilmeter", "font.size": 10}):
         canvas = Canvas(figsize=(6.6, 2.6), layout="constrained")
         left, right = canvas.subplots(1, 2)
-        _side_by_side(left, right, coils, Limits(), MARK)
+        draw(left, right)
         _plain(canvas, left, right)
         out = io.StringIO()
         blank = dict.fromkeys(("Creator", "Date", "Format", "Type"))
         canvas.savefig(out, format="svg", metadata=blank)
-    return inline(out.getvalue(), alternative(coils))
+    return inline(out.getvalue(), spoken)
 
 
 def alternative(coils: Mapping[str, CoilImpedance]) -> str:
@@ -96,10 +133,15 @@ def alternative(coils: Mapping[str, CoilImpedance]) -> str:
     return f"Inductance and Q of the coils side by side: {'; '.join(parts)}."
 
 
-def _over_frequency(size: Axes, phase: Axes, coils: Mapping[str, CoilImpedance]) -> None:
+def _over_frequency(
+    size: Axes,
+    phase: Axes,
+    coils: Mapping[str, CoilImpedance],
+    colours: tuple[str, ...] = _COLOURS,
+) -> None:
     """|Z| and phase of each coil over frequency, the fit as a line."""
     for number, (name, coil) in enumerate(coils.items()):
-        colour = _COLOURS[number % len(_COLOURS)]
+        colour = colours[number % len(colours)]
         marker = _MARKERS[number % len(_MARKERS)]
         at = [point.impedance.frequency_hz for point in coil.points]
         label = f"coil {printable(name)}"
@@ -227,6 +269,12 @@ def _plain(canvas: Canvas, *every: Axes) -> None:
         axes.tick_params(colors=INK)
         axes.xaxis.label.set_color(INK)
         axes.yaxis.label.set_color(INK)
+        axes.tick_params(which="minor", color=FAINT, labelcolor=INK)
+        legend = axes.get_legend()
+        if legend is not None:
+            legend.get_frame().set_alpha(0.0)
+            for text in legend.get_texts():
+                text.set_color(INK)
         for name, spine in axes.spines.items():
             spine.set_visible(name in {"left", "bottom"})
             spine.set_color(FAINT)

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 import threading
+from collections.abc import Iterator
 from typing import Final
 
 from coilmeter.errors import InputError
 from coilmeter.sources.clock import Clock
-from coilmeter.sources.simulated_dial import Dial, dials_for
+from coilmeter.sources.simulated_dial import AcDial, Dial, ac_dials_for, dials_for
 from coilmeter.sources.simulated_hands import Hands
 from coilmeter.sources.simulated_head import SimulatedHead
 from coilmeter.sources.simulated_meter import SimulatedMeter
 from coilmeter.sources.simulated_script import Move, Performer, Touch, script_for
 from coilmeter.units import format_ohm, in_ohm
-from coilmeter.values import Function
+from coilmeter.values import Function, Meter
 from coilmeter.wire.contract import Display, Format
+from coilmeter.wire.dialogue import on_ac_volts
 
 __all__ = [
     "Hands",
@@ -50,6 +52,14 @@ def carries(wire_format: Format, meter: SimulatedMeter) -> None:
                 f"{format_ohm(display.full_scale)} range of {meter.meter.name!r}: {error}",
                 hint="choose another format or another meter to simulate.",
             ) from error
+
+
+def ac_ranges(meter: Meter) -> tuple[tuple[float, float], ...]:
+    """Give end and last digit in volt of the ranges of AC volts that a meter states."""
+    return tuple(
+        (float(each.full_scale.m_as("volt")), float(each.resolution.m_as("volt")))
+        for each in meter.ac.ranges
+    )
 
 
 class SimulatedBench:
@@ -107,19 +117,37 @@ class SimulatedBench:
         """Give what the meter shows at this instant."""
         with self._lock:
             self.started.set()
-            return self.meter.show(self.hands.resistance(self.clock.now()))
+            now = self.clock.now()
+            if isinstance(self.meter.dial, AcDial):
+                return self.meter.show(math.inf, self.hands.volt(now))
+            return self.meter.show(self.hands.resistance(now))
 
     def frame(self) -> bytes:
         """Return the bytes of what the meter shows at this instant."""
         return self.wire_format.encode(self.display())
 
-    def dial_for(self, function: Function) -> Dial | None:
+    def turn(self, function: Function) -> None:
+        """Turn the meter to ohms or AC volts, as a line of its dialogue asks for.
+
+        Raises
+        ------
+        InputError
+            When the format cannot carry it.
+
+        """
+        form = self.wire_format
+        volts = function is Function.AC_VOLTAGE
+        self.meter.dial = self.dial_for(function, on_ac_volts(form) if volts else form)
+
+    def dial_for(self, function: Function, form: Format | None = None) -> Dial | AcDial | None:
         """Give the dial for a function, with a range that the format can carry.
 
         Parameters
         ----------
         function
             Resistance (whose dial is None), continuity, diode, DC or AC volts.
+        form
+            What has to carry it; None for the format of the bench.
 
         Raises
         ------
@@ -132,11 +160,21 @@ class SimulatedBench:
         model = self.meter.meter
         lowest = model.ranges[0]
         ohm_range = (in_ohm(lowest.full_scale), in_ohm(lowest.resolution))
-        why = ""
-        for dial in dials_for(function, self.meter.counts, ohm_range, in_ohm(model.beeper)):
+        why, form = "", form or self.wire_format
+        dials: Iterator[Dial | AcDial] = dials_for(
+            function, self.meter.counts, ohm_range, in_ohm(model.beeper)
+        )
+        if function is Function.AC_VOLTAGE:
+            dials = ac_dials_for(self.meter.counts, ac_ranges(model))
+        for dial in dials:
+            shown = (
+                dial.displays()
+                if isinstance(dial, AcDial)
+                else (dial.show(ohm, 0.0) for ohm in _TRIED_OHM)
+            )
             try:
-                for ohm in _TRIED_OHM:
-                    self.wire_format.encode(dial.show(ohm, 0.0))
+                for display in shown:
+                    form.encode(display)
             except ValueError as error:
                 why = why or str(error)
                 continue

@@ -10,8 +10,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Mapping
-from decimal import Decimal
-from typing import Final
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,18 +18,17 @@ from coilmeter.compute.coil_model import CoilModel
 from coilmeter.compute.impedance_volts import AcTable
 from coilmeter.errors import InputError, UnknownNameError
 from coilmeter.sources.clock import Clock
+from coilmeter.sources.simulated_dial import AcDial
+from coilmeter.sources.simulated_tone import HUM_VOLT, ToneCircuit
 from coilmeter.units.si_text import format_si
-from coilmeter.values import Flag, Function, Meter
+from coilmeter.values import Function, Meter
 from coilmeter.values.impedance_rows import ACROSS
 from coilmeter.wire.contract import Display, Format
 
-HUM_VOLT: Final = 0.0006
-"""What probes in the air pick up (invented, plausible)."""
-
-_TURN: Final = 2 * math.pi
+__all__ = ["HUM_VOLT", "SimulatedBridge"]
 
 
-class SimulatedBridge:
+class SimulatedBridge(ToneCircuit):
     """Source, resistor and coil in series, with a meter whose probes somebody holds.
 
     May be used from several threads at once; the attributes may be changed while it runs.
@@ -96,22 +94,6 @@ class SimulatedBridge:
         rate_hz: float = 5.0,
         seed: int = 0,
     ) -> None:
-        self.coils = dict(coils)
-        self.clock = clock
-        self.wire_format = wire_format
-        self.resistor_ohm = resistor_ohm
-        self.frequency_hz = frequency_hz
-        self.drive_volt = drive_volt
-        self.source_ohm = source_ohm
-        self.roll_off_hz = roll_off_hz
-        self.gain_error = gain_error
-        self.noise_counts = noise_counts
-        self.offset_counts = offset_counts
-        self.full_scale_volt = full_scale_volt
-        self.rate_hz = rate_hz
-        self.function = Function.AC_VOLTAGE
-        self.coil = next(iter(self.coils))
-        self.started = threading.Event()
         self._table = AcTable(meter)
         if not self._table.ranges:
             raise InputError(
@@ -119,22 +101,40 @@ class SimulatedBridge:
                 hint="simulate one that does, such as handheld-4000.",
             )
         stated = float(meter.ac.input_capacitance.m_as("farad"))
-        self.input_farad = stated if input_farad is None else input_farad
-        self.input_ohm = float(meter.ac.input_resistance.m_as("ohm"))
+        super().__init__(
+            resistor_ohm=resistor_ohm,
+            frequency_hz=frequency_hz,
+            drive_volt=drive_volt,
+            source_ohm=source_ohm,
+            input_ohm=float(meter.ac.input_resistance.m_as("ohm")),
+            input_farad=stated if input_farad is None else input_farad,
+            roll_off_hz=roll_off_hz,
+        )
+        self.coils = dict(coils)
+        self.clock = clock
+        self.wire_format = wire_format
+        self.gain_error = gain_error
+        self.noise_counts = noise_counts
+        self.offset_counts = offset_counts
+        self.rate_hz = rate_hz
+        self.function = Function.AC_VOLTAGE
+        self.coil = next(iter(self.coils))
+        self.started = threading.Event()
         self._random = np.random.default_rng(seed)
         self._lock = threading.Lock()
         self._across: str | None = None
         self._offset = 0.0
-        for entry in self._table.ranges:
-            shown = entry.full_scale_volt - entry.resolution_volt
+        ranges = tuple(
+            (entry.full_scale_volt, entry.resolution_volt) for entry in self._table.ranges
+        )
+        self._dial = AcDial(self.function, ranges, full_scale_volt)
+        for display in self._dial.displays():
             try:
-                wire_format.encode(
-                    self._display(shown, entry.resolution_volt, entry.full_scale_volt)
-                )
+                wire_format.encode(display)
             except ValueError as error:
                 raise InputError(
                     f"format {wire_format.name!r} cannot carry AC volts up to "
-                    f"{format_si(entry.full_scale_volt, 'V')}: {error}",
+                    f"{format_si(display.full_scale, 'V')}: {error}",
                     hint="choose another format or another meter to simulate.",
                 ) from error
 
@@ -173,58 +173,21 @@ class SimulatedBridge:
             self._across = None
 
     def true_volt(self, across: str) -> float:
-        """Voltage between two points with the meter across them, before the meter's errors."""
-        turn = _TURN * self.frequency_hz
-        load = 1 / self.input_ohm + 1j * turn * self.input_farad
-        z, r = (
-            self.coils[self.coil].impedance_ohm(self.frequency_hz),
-            complex(self.resistor_ohm),
-        )
-        if across == "resistor":
-            r = 1 / (1 / r + load)
-        elif across == "coil":
-            z = 1 / (1 / z + load)
-        whole = r + z
-        if across == "total":
-            whole = 1 / (1 / whole + load)
-        there = {"total": whole, "resistor": r, "coil": z}[across]
-        return abs(self.drive_volt * there / (self.source_ohm + whole))
+        """Voltage between two points with the meter across them, before its errors."""
+        z = self.coils[self.coil].impedance_ohm(self.frequency_hz)
+        return self.volt_across(across, 1 / z)
 
     def show(self) -> Display:
         """Give what the display shows now."""
         with self._lock:
             across, offset = self._across, self._offset
             noise = self.noise_counts * float(self._random.standard_normal())
-        volt = HUM_VOLT if across is None else self.true_volt(across) * self._gain()
-        held = [
-            entry
-            for entry in self._table.ranges
-            if self.full_scale_volt in {None, entry.full_scale_volt}
-        ]
-        for entry in held:
-            counts = round(volt / entry.resolution_volt + offset + noise)
-            if counts < round(entry.full_scale_volt / entry.resolution_volt):
-                shown = float(max(counts, 0) * Decimal(str(entry.resolution_volt)))
-                return self._display(shown, entry.resolution_volt, entry.full_scale_volt)
-        last = held[-1]
-        return self._display(math.inf, last.resolution_volt, last.full_scale_volt)
+        gain = self.meter_gain * (1 + self.gain_error)
+        volt = HUM_VOLT if across is None else self.true_volt(across) * gain
+        dial = replace(self._dial, function=self.function)
+        return dial.show(0.0, offset + noise, volt)
 
     def frame(self) -> bytes:
         """Return the bytes of what the meter shows at this instant."""
         self.started.set()
         return self.wire_format.encode(self.show())
-
-    def _gain(self) -> float:
-        rolled = 1 / math.sqrt(1 + (self.frequency_hz / self.roll_off_hz) ** 2)
-        return (1 + self.gain_error) * rolled
-
-    def _display(self, volt: float, resolution: float, full_scale: float) -> Display:
-        by_hand = self.full_scale_volt is not None
-        return Display(
-            volt,
-            float(f"{resolution:.12g}"),
-            full_scale,
-            overload=not math.isfinite(volt),
-            function=self.function,
-            flags=frozenset({Flag.MANUAL if by_hand else Flag.AUTO}),
-        )

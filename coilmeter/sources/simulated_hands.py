@@ -11,9 +11,13 @@ from typing import Final
 
 import numpy as np
 
+from coilmeter.errors import UnknownNameError
 from coilmeter.sources.clock import Clock
 from coilmeter.sources.simulated_head import SimulatedHead
 from coilmeter.sources.simulated_joint import Board, LooseJoint
+from coilmeter.sources.simulated_tone import HUM_VOLT, ToneBench
+from coilmeter.sources.simulated_tone_head import coil_siemens
+from coilmeter.values.impedance_rows import ACROSS
 
 TIP_OHM: Final = 0.03
 """Contact resistance of a metal tip across two pins, in ohm (invented, plausible)."""
@@ -58,6 +62,8 @@ class Hands:
         The loose joints of the head, by coil; assign another mapping to change them.
     board
         The board that the head is still connected to; None for a head by itself.
+    tone
+        The tone source, the series resistor and the coil between them, for AC volts.
 
     """
 
@@ -75,6 +81,7 @@ class Hands:
         self.tip_ohm = tip_ohm
         self.joints: Mapping[str, LooseJoint] = {}
         self.board: Board | None = None
+        self.tone = ToneBench(coil=next(iter(head.coils), ""))
         self._head = head
         self._random = np.random.default_rng(seed)
         self._lock = threading.Lock()
@@ -105,7 +112,9 @@ class Hands:
     @property
     def where(self) -> str:
         """What the clips are on, in words."""
-        contact = self._contact
+        contact, across = self._contact, self.tone.across
+        if across is not None:
+            return f"across the {'source' if across == 'total' else across}"
         if contact is None:
             return "in the air"
         on = "together" if contact.pins is None else " and ".join(contact.pins)
@@ -131,7 +140,36 @@ class Hands:
     def lift(self) -> None:
         """Take the clips, and the metal tip, away."""
         with self._lock:
+            self._contact = self.tone.across = None
+
+    def connect(self, coil: str) -> None:
+        """Put another coil behind the series resistor, the leads off.
+
+        Raises
+        ------
+        UnknownNameError
+            When the head has none of that name.
+
+        """
+        if coil not in self._head.coils:
+            raise UnknownNameError("coil of this head", coil, tuple(self._head.coils))
+        with self._lock:
             self._contact = None
+            self.tone.connect(coil)
+
+    def probe(self, across: str) -> None:
+        """Put the leads across ``total``, ``resistor`` or ``coil`` of the tone circuit.
+
+        Raises
+        ------
+        UnknownNameError
+            When it is none of these.
+
+        """
+        if across not in ACROSS:
+            raise UnknownNameError("place for the leads", across, ACROSS)
+        with self._lock:
+            self._contact, self.tone.across = None, across
 
     def bridge(self, *, on: bool) -> None:
         """Lay a metal tip across the two clipped pins, or take it away.
@@ -170,12 +208,33 @@ class Hands:
             between_ohm = board.seen_ohm(between_ohm, now - contact.charged_from_s)
         return series_ohm + between_ohm
 
+    def volt(self, now: float) -> float:
+        """Give the alternating voltage between the leads at `now`, roll-off included.
+
+        Clips on the two pins of the coil that is connected are across that coil.
+        """
+        with self._lock:
+            contact, head, joints, board = self._contact, self._head, self.joints, self.board
+            tone, across = self.tone, self.tone.across
+        if across is None and contact is not None:
+            if contact.pins is None or contact.tip:
+                return 0.0
+            if set(contact.pins) == set(head.coils[tone.coil][:2]):
+                across = "coil"
+        if across is None or not tone.on:
+            return HUM_VOLT
+        for coil in (name for name, joint in joints.items() if joint.is_open(now)):
+            head = head.with_open(coil)
+        siemens = coil_siemens(head, tone.coil, tone.frequency_hz, board)
+        return tone.volt_across(across, siemens) * tone.meter_gain
+
     def _touch(self, pins: tuple[str, str] | None, between_ohm: float) -> None:
         """Make contact, and draw how it will bounce: open and some ohms in turn."""
         half = int(self._random.integers(2, 5))
         cuts = np.sort(self._random.uniform(0.0, self.bounce_s, 2 * half - 1))
         ohms = np.geomspace(*BOUNCE_OHM, 1000)[self._random.integers(0, 1000, half)]
         now = self.clock.now()
+        self.tone.across = None
         self._contact = _Contact(
             pins,
             between_ohm,

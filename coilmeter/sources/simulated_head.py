@@ -1,7 +1,8 @@
 """A tape head as a network of resistors: what a meter would find between any two points.
 
-Not simulated: inductance, capacitance, the core, and thermal voltages.  A head here is its
-copper and its leaks, and nothing that depends on time, current or polarity.
+Not simulated: thermal voltages, and that two coils on one core see each other.  To an
+ohmmeter a head here is its copper and its leaks, and nothing that depends on time, current or
+polarity; what it is at a tone stands in its cores, see `coilmeter.sources.simulated_tone_head`.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from types import MappingProxyType
 from typing import Final, TypeAlias
 
 from coilmeter.errors import InputError, UnknownNameError
+from coilmeter.sources.simulated_core import Core, core_for
 from coilmeter.sources.simulated_network import Node, network_resistance
 from coilmeter.values import CASE, HeadKind
 
@@ -49,6 +51,9 @@ class SimulatedHead:
         Whether there is a metal case to measure against.
     taps
         Pins that are connected to a point along a coil, as (coil, fraction).
+    cores
+        What a coil is beside its copper, by name; one that is not named has what is expected
+        of its resistance.
 
     Raises
     ------
@@ -63,8 +68,10 @@ class SimulatedHead:
     temperature_degc: float = REFERENCE_DEGC
     case: bool = True
     taps: Mapping[str, tuple[str, float]] = field(default_factory=dict)
+    cores: Mapping[str, Core] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "cores", MappingProxyType(dict(self.cores)))
         object.__setattr__(self, "coils", MappingProxyType(dict(self.coils)))
         object.__setattr__(self, "taps", MappingProxyType(dict(self.taps)))
         object.__setattr__(self, "leaks", tuple(self.leaks))
@@ -88,7 +95,7 @@ class SimulatedHead:
         for pin in self.taps:
             if pin in {*ends, CASE}:
                 raise InputError(f"pin {pin!r} cannot be a tap: it has another place already")
-        if not self._copper_factor > 0:
+        if not self.copper_factor > 0:
             raise InputError(
                 f"saw {self.temperature_degc} degC, expected a temperature of a bench"
             )
@@ -153,13 +160,27 @@ class SimulatedHead:
         """Return this head with `ohm` between two nodes that should not be connected."""
         return replace(self, leaks=(*self.leaks, (a, b, ohm)))
 
+    def with_core(self, coil: str, **changes: float) -> SimulatedHead:
+        """Return this head with fields of the core of one coil changed."""
+        core = replace(self.core_of(coil), **changes)
+        return replace(self, cores={**self.cores, coil: core})
+
+    def core_of(self, coil: str) -> Core:
+        """Give the core of a coil."""
+        _, _, ohm = self._coil(coil)
+        return self.cores.get(coil) or core_for(ohm)
+
     def mended(self, coil: str | None = None) -> SimulatedHead:
-        """Return this head without breaks and leaks, or without those of one coil.
+        """Return this head without breaks, leaks and wear, or without those of one coil.
 
         The resistance of each coil stays.
         """
+        cores = {
+            name: replace(core, gap_left=1.0) if coil in {None, name} else core
+            for name, core in self.cores.items()
+        }
         if coil is None:
-            return replace(self, leaks=(), breaks=())
+            return replace(self, leaks=(), breaks=(), cores=cores)
         self._coil(coil)
         leaks = [
             leak
@@ -167,7 +188,7 @@ class SimulatedHead:
             if all(isinstance(node, str) or node[0] != coil for node in leak[:2])
         ]
         breaks = [place for place in self.breaks if place[0] != coil]
-        return replace(self, leaks=tuple(leaks), breaks=tuple(breaks))
+        return replace(self, leaks=tuple(leaks), breaks=tuple(breaks), cores=cores)
 
     def at_temperature(self, temperature_degc: float) -> SimulatedHead:
         """Return this head with its copper at another temperature."""
@@ -192,7 +213,7 @@ class SimulatedHead:
         return network_resistance(self._edges(), a, b)
 
     @property
-    def _copper_factor(self) -> float:
+    def copper_factor(self) -> float:
         """Resistance of copper at the head's temperature over that at 20 degC."""
         return 1 + COPPER_PER_K * (self.temperature_degc - REFERENCE_DEGC)
 
@@ -246,7 +267,7 @@ class SimulatedHead:
         A point exactly at a break stays with the first pin; a break at the very end of the
         coil parts its second pin.
         """
-        ohm = self.coils[name][2] * self._copper_factor
+        ohm = self.coils[name][2] * self.copper_factor
         ends = [node for a, b, _ in self._joined() for node in (a, b)]
         points = {point[1] for point in ends if not isinstance(point, str) and point[0] == name}
         breaks = [at for coil, at in self.breaks if coil == name]

@@ -10,7 +10,7 @@ from decimal import Decimal
 import numpy as np
 
 from coilmeter.errors import InputError
-from coilmeter.sources.simulated_dial import Dial
+from coilmeter.sources.simulated_dial import AcDial, Dial
 from coilmeter.units import Quantity, WrongDimensionError, format_ohm, in_ohm
 from coilmeter.values import Flag, Meter
 from coilmeter.wire.contract import Display
@@ -60,7 +60,7 @@ class SimulatedMeter:
     noise_counts: float = 0.0
     lead_ohm: float = 0.0
     seed: int = 0
-    dial: Dial | None = None
+    dial: Dial | AcDial | None = None
     battery_low: bool = False
     _all: tuple[tuple[float, float], ...] = field(init=False, repr=False)
     _ranges: tuple[tuple[float, float], ...] = field(init=False, repr=False)
@@ -145,8 +145,8 @@ class SimulatedMeter:
         self.choose_range(None)
         self.dial = self._held = self._taken_off_ohm = None
 
-    def show(self, true_ohm: float) -> Display:
-        """Give what the display shows for a resistance between the clips.
+    def show(self, true_ohm: float, true_volt: float = 0.0) -> Display:
+        """Give what the display shows for what is between the clips.
 
         Leads, gain, offset and noise are added, the lowest range that holds the result is
         chosen (or the fixed one kept), and the result is rounded to its last digit.  A
@@ -156,13 +156,15 @@ class SimulatedMeter:
         ----------
         true_ohm
             What is between the clips in ohm; infinite for nothing.
+        true_volt
+            Alternating voltage between them, which counts on AC volts only.
 
         """
         battery = frozenset({Flag.LOW_BATTERY} if self.battery_low else ())
         held = self._held
         if held is not None:
             return replace(held, flags=held.flags - {Flag.LOW_BATTERY} | battery | {Flag.HOLD})
-        shown = self._measure(true_ohm)
+        shown = self._measure(true_ohm, true_volt)
         self._shown = shown
         return replace(shown, flags=shown.flags | battery) if battery else shown
 
@@ -173,11 +175,11 @@ class SimulatedMeter:
             yield self._display(round(full_scale / resolution) - 1, full_scale, resolution)
         yield self._overload(*self._ranges[-1])
 
-    def _measure(self, true_ohm: float) -> Display:
+    def _measure(self, true_ohm: float, true_volt: float) -> Display:
         seen_ohm = (true_ohm + self.lead_ohm) * (1 + self.gain_error) + self.offset_ohm
         noise = self.noise_counts * float(self._random.standard_normal())
         if self.dial is not None:
-            return self.dial.show(seen_ohm, noise)
+            return self.dial.show(seen_ohm, noise, true_volt * (1 + self.gain_error))
         for full_scale, resolution in self._ranges:
             reading = seen_ohm / resolution + noise
             if not math.isfinite(reading):

@@ -17,6 +17,7 @@ from coilmeter.sources.simulated_meter import SimulatedMeter
 from coilmeter.sources.simulated_network import Node
 from coilmeter.sources.simulated_person import Attendant
 from coilmeter.sources.simulated_script import Move
+from coilmeter.sources.simulated_tone import ToneBench, load_with
 from coilmeter.sources.simulated_wire import SimulatedWire
 from coilmeter.units import format_ohm
 from coilmeter.values import Meter
@@ -55,6 +56,8 @@ class Station:
         The port, where there is one: for `unplug`.
     routine
         Makes the moves of a whole walk over the head, where one is known.
+    tone
+        Source and series resistor; None for the usual ones.
 
     Raises
     ------
@@ -72,6 +75,7 @@ class Station:
     seed: int = 0
     outlet: Outlet | None = None
     routine: Callable[[], Sequence[Move]] | None = None
+    tone: ToneBench | None = None
     hands: Hands = field(init=False)
     meter: SimulatedMeter = field(init=False)
     bench: SimulatedBench = field(init=False)
@@ -80,6 +84,9 @@ class Station:
 
     def __post_init__(self) -> None:
         self.hands = Hands(self.head, self.clock, seed=self.seed)
+        if self.tone is not None:
+            self.hands.tone = self.tone
+        load_with(self.hands.tone, self.model)
         self.meter = SimulatedMeter(
             self.model, noise_counts=NOISE_COUNTS, lead_ohm=LEAD_OHM, seed=self.seed
         )
@@ -113,6 +120,13 @@ class Station:
         """Short a share of the turns of a coil."""
         self.hands.head = self.hands.head.with_shorted_turns(coil, share)
 
+    def wear(self, gap_left: float, coil: str | None = None) -> None:
+        """Wear the front gap of a coil, or of all, to a share of its depth when new."""
+        head = self.hands.head
+        for name in head.coils if coil is None else (coil,):
+            head = head.with_core(name, gap_left=gap_left)
+        self.hands.head = head
+
     def leak(self, a: Node, b: Node, ohm: float) -> None:
         """Connect two places of the head that should not be."""
         self.hands.head = self.hands.head.with_leak(a, b, ohm)
@@ -144,7 +158,7 @@ class Station:
         self.hands.board = board
 
     def mend(self, coil: str | None = None) -> None:
-        """Take the breaks, shorts, leaks and loose joints of a coil away, or all of them."""
+        """Take what is broken, shorted, leaking, worn or loose of a coil away, or of all."""
         self.hands.head = self.hands.head.mended(coil)
         self.hands.joints = {
             name: joint
@@ -171,6 +185,11 @@ class Station:
         """Say what is wrong with the head on the bench, a line each."""
         head = self.hands.head
         lines = [f"coil {coil}: broken at {at:g} of its wire" for coil, at in head.breaks]
+        lines += [
+            f"coil {coil}: gap worn to {core.gap_left:.0%}"
+            for coil, core in head.cores.items()
+            if core.gap_left < 1
+        ]
         lines += [f"{_place(a)} to {_place(b)}: {format_ohm(ohm)}" for a, b, ohm in head.leaks]
         lines += [
             f"coil {coil}: a joint that is open {joint.share:.0%} of the time, "

@@ -51,7 +51,9 @@ class SimulatedWire:
         self.openings = 0
         form = polled(bench.wire_format)
         self.responder = (
-            None if form is None else Responder(form, bench.display, reset=bench.meter.reset)
+            None
+            if form is None
+            else Responder(form, bench.display, reset=bench.meter.reset, turn=bench.turn)
         )
         self._query = "" if form is None else form.dialogue.query
         self._heard = b""

@@ -42,9 +42,10 @@ class ToneMoving:
 
 @dataclass(frozen=True, slots=True)
 class ToneQuiet:
-    """Nothing that could be a tone has come for a while."""
+    """Nothing that could be a tone has come for a while; `flows` where the tone was seen."""
 
     step: ToneStep
+    flows: bool = False
 
 
 @dataclass(frozen=True, slots=True)

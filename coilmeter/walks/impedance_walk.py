@@ -39,10 +39,12 @@ from coilmeter.walks.impedance_told import (
     ToneTouched,
 )
 
+_USUAL_DIGIT_VOLT: Final = 1e-4
+"""Where neither the meter nor its data say it."""
+
 _EVENTS: Final[dict[Told, Callable[[ToneStep], ToneEvent]]] = {
     Told.TOUCHED: ToneTouched,
     Told.MOVING: ToneMoving,
-    Told.QUIET: ToneQuiet,
     Told.STILL_ON: ToneStillOn,
 }
 
@@ -143,6 +145,9 @@ class ToneWalk:
         found = watcher.feed(at, reading.value, reading)
         if found is None:
             return hints
+        if found is Told.QUIET:
+            flows = replace(step, across=ACROSS[0]).key in self.taken
+            return [*hints, ToneQuiet(step, flows)]
         if isinstance(found, Told):
             return [*hints, _EVENTS[found](step)]
         return [*hints, *self._take(step, found)]
@@ -224,11 +229,16 @@ class ToneWalk:
 
     def _take(self, step: ToneStep, run: Settled[Reading]) -> list[ToneEvent]:
         steps = [reading.resolution for reading in run.items if reading.resolution]
-        digit = min(steps, default=1e-4)
+        digit = min(steps, default=0.0) or self._digit_of(run.mean_ohm)
         shown = VoltageText(run.mean_ohm, digit, volts_text(run.mean_ohm, digit))
         volts = AcVolts(shown, self._range_of(run.items[-1]), run.count, run.scatter_ohm)
         raw = " ".join(reading.raw.hex() for reading in run.items[-MOST_FRAMES:])
         return self._kept(step, volts, raw, at_hand=True)
+
+    def _digit_of(self, volt: float) -> float:
+        """Last digit of a meter that does not tell it: that of its lowest range that fits."""
+        found = self._meter.range_for(AcVolts(VoltageText(volt, 0.0, "")))
+        return _USUAL_DIGIT_VOLT if found is None else found.resolution_volt
 
     def _range_of(self, reading: Reading) -> float | None:
         """End of the range, from the frame or from the meter's range of that last digit."""
@@ -275,11 +285,11 @@ class ToneWalk:
         ranges = {
             found.number for each in volts.values() if (found := self._meter.range_for(each))
         }
-        if len(ranges) > 1:
+        if len(ranges) > 1 and self._once("ranges"):
             told.append(
                 ToneCaution(
-                    "the three were read on different ranges, whose gains do not cancel: "
-                    "hold one range by hand"
+                    "the three were read on different ranges, whose gains do not cancel: hold "
+                    "one range by hand, or set the tone so that one holds all three"
                 )
             )
         try:

@@ -70,6 +70,11 @@ class PolledFormat(Format, Protocol):
         """The same with four wires; None where the meter's own keys choose that."""
         ...
 
+    @property
+    def ac_volts(self) -> PolledFormat | None:
+        """The format of the same meter set up for AC volts; None where its keys choose that."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class ErrorEntry:
@@ -85,6 +90,12 @@ class ErrorEntry:
 def polled(form: Format) -> PolledFormat | None:
     """Give a format as one that is asked, or None where its meter talks by itself."""
     return cast("PolledFormat", form) if hasattr(form, "dialogue") else None
+
+
+def on_ac_volts(form: Format) -> Format:
+    """Give the format of the same meter for AC volts, which other formats tell themselves."""
+    asked = polled(form)
+    return form if asked is None or asked.ac_volts is None else asked.ac_volts
 
 
 def error_entry(line: bytes) -> ErrorEntry | None:

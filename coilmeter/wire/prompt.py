@@ -153,6 +153,7 @@ class _Prompt:
         refusals=("?>", "!>"),
     )
     four_wire: Dialogue | None = None
+    ac_volts: PolledFormat | None = None
     examples = (
         _example(b"+1.2345E+0\r\n", 1.2345, _PRINTED, Function.OTHER),
         _example(b"+1.2345E+3 OHMS\r\n", 1234.5),

@@ -11,10 +11,13 @@ from collections import deque
 from collections.abc import Callable
 from typing import Final
 
+from coilmeter.errors import InputError
+from coilmeter.values import Function
 from coilmeter.wire.contract import Display
 from coilmeter.wire.dialogue import Dialogue, ErrorEntry, PolledFormat
 
 UNDEFINED_HEADER: Final = ErrorEntry(-113, "Undefined header")
+SETTINGS_CONFLICT: Final = ErrorEntry(-221, "Settings conflict")
 NO_ERROR: Final = ErrorEntry(0, "No error")
 _LONGEST_COMMAND: Final = 256
 _REMEMBERED: Final = 100
@@ -35,6 +38,8 @@ class Responder:
         Gives what the display shows, each time it is asked for.
     dialogue
         The lines it knows, where they are not those of the format.
+    turn
+        Turns the meter to a function, on a line of set-up that chooses one.
     reset
         Done on ``*RST``, where that is one of its lines: back to no hold and no null.
 
@@ -56,6 +61,7 @@ class Responder:
         dialogue: Dialogue | None = None,
         *,
         reset: Callable[[], None] = lambda: None,
+        turn: Callable[[Function], None] = lambda _: None,
     ) -> None:
         self.errors: deque[ErrorEntry] = deque()
         self.given = 0
@@ -64,12 +70,14 @@ class Responder:
         self._dialogue = dialogue or form.dialogue
         self._show = show
         self._reset = reset
+        self._turn = turn
         four = form.four_wire
-        self._obeyed = {
-            *self._dialogue.serial_setup,
-            *self._dialogue.setup,
-            *(four.setup if four else ()),
-        }
+        volts = form.ac_volts
+        of_ohms = {*self._dialogue.setup, *(four.setup if four else ())}
+        of_volts = {*volts.dialogue.setup} if volts else {*of_ohms}
+        self._obeyed = {*self._dialogue.serial_setup, *of_ohms, *of_volts}
+        self._turned = dict.fromkeys(of_volts - of_ohms, Function.AC_VOLTAGE)
+        self._turned |= dict.fromkeys(of_ohms - of_volts, Function.RESISTANCE)
         self._pending = b""
 
     def receive(self, data: bytes) -> bytes:
@@ -90,10 +98,19 @@ class Responder:
             return self._answer(commands[0]) + f"{self._dialogue.refusals[-1]}\r\n".encode()
         return b"".join(map(self._answer, commands))
 
+    def _turn_to(self, function: Function) -> None:
+        try:
+            self._turn(function)
+        except InputError:
+            self.errors.append(SETTINGS_CONFLICT)
+
     def _answer(self, command: str) -> bytes:
         said = self._dialogue
         if command == said.query:
-            reply = self._form.encode(self._show())
+            display = self._show()
+            volts = self._form.ac_volts
+            on_volts = volts is not None and display.function is Function.AC_VOLTAGE
+            reply = (volts if on_volts and volts else self._form).encode(display)
             self.given += 1
         elif command and command == said.error_query:
             entry = self.errors.popleft() if self.errors else NO_ERROR
@@ -104,6 +121,8 @@ class Responder:
                 self.errors.clear()
             elif command == "*RST":
                 self._reset()
+            elif command in self._turned:
+                self._turn_to(self._turned[command])
         elif said.prompt:
             return f"{said.refusals[0]}\r\n".encode()
         else:

@@ -19,6 +19,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from coilmeter.values import Flag, Function, Reading
@@ -26,7 +27,7 @@ from coilmeter.wire.contract import Display, Example, Facts, SerialSettings
 from coilmeter.wire.dialogue import Dialogue, PolledFormat, error_entry
 from coilmeter.wire.framing import NoFrameError
 from coilmeter.wire.reply_lines import ReplyDecoder
-from coilmeter.wire.scaling import check_flags, counts, decade, scaled
+from coilmeter.wire.scaling import UNIT_OF, check_flags, counts, decade, scaled
 from coilmeter.wire.shown import value_text
 
 _NUMBER: Final = re.compile(rb"[+-]?[0-9]+(?:\.[0-9]+(?:E[+-][0-9]{1,3})?)?")
@@ -40,8 +41,8 @@ _LARGEST_OHM: Final = 1e15
 _SPECIAL: Final = "+9.90000000E+37"
 
 
-def _understand(raw: bytes) -> Sequence[Reading]:
-    """Read one line: one or more numbers, or an entry of the error queue."""
+def _understand(raw: bytes, function: Function = Function.RESISTANCE) -> Sequence[Reading]:
+    """Read one line: one or more numbers of a function, or an entry of the error queue."""
     for place, byte in enumerate(raw):
         if byte > 0x7F:  # noqa: PLR2004 - ASCII ends there
             raise NoFrameError(
@@ -56,12 +57,12 @@ def _understand(raw: bytes) -> Sequence[Reading]:
     for part in raw.rstrip(b"\r\n").split(b","):
         following = at + len(part) + 1
         end = following if following < len(raw) - 1 else len(raw)
-        readings.append(_one(part, raw[at:end], at))
+        readings.append(_one(part, raw[at:end], at, function))
         at = following
     return readings
 
 
-def _one(part: bytes, raw: bytes, at: int) -> Reading:
+def _one(part: bytes, raw: bytes, at: int, function: Function) -> Reading:
     """Read one number; `at` is its place in the line."""
     if _NUMBER.fullmatch(part) is None:
         raise NoFrameError(
@@ -73,25 +74,35 @@ def _one(part: bytes, raw: bytes, at: int) -> Reading:
     if _NAN_FROM <= size < _NAN_TO:
         return Reading(Function.OTHER, None, "", raw=raw, display="not a number")
     if _OVER_RANGE_FROM <= size < _NAN_FROM:
-        shown = "-OL ohm" if flags else "OL ohm"
+        shown = f"{'-' if flags else ''}OL {value_text(0.0, function).partition(' ')[2]}"
         return Reading(
-            Function.RESISTANCE, None, "ohm", overload=True, flags=flags, raw=raw, display=shown
+            function,
+            None,
+            UNIT_OF[function],
+            overload=True,
+            flags=flags,
+            raw=raw,
+            display=shown,
         )
     if size > _LARGEST_OHM:
-        raise NoFrameError(f"{value:g} ohm at byte {at} is no reading of a meter")
+        raise NoFrameError(
+            f"{value:g} {UNIT_OF[function]} at byte {at} is no reading of a meter"
+        )
     return Reading(
-        Function.RESISTANCE,
+        function,
         value,
-        "ohm",
+        UNIT_OF[function],
         flags=flags,
         raw=raw,
-        display=value_text(value, Function.RESISTANCE),
+        display=value_text(value, function),
     )
 
 
-def _encode(display: Display) -> bytes:
-    if display.function is not Function.RESISTANCE:
-        raise ValueError("a reply carries no function: it is resistance by the set-up")
+def _encode(display: Display, function: Function = Function.RESISTANCE) -> bytes:
+    if display.function is not function:
+        raise ValueError(
+            f"a reply carries no function: it is {function.replace('_', ' ')} by the set-up"
+        )
     check_flags(display.flags, shows_minus=display.overload or display.value < 0)
     if display.overload:
         minus = Flag.NEGATIVE in display.flags
@@ -100,7 +111,7 @@ def _encode(display: Display) -> bytes:
     value = scaled(counts(display.value, exponent), exponent) or 0.0
     text = f"{value:+.8E}"
     if abs(value) > _LARGEST_OHM or abs(float(text) - value) > display.resolution * 1e-6:
-        raise ValueError(f"nine digits are too few for {display.value} ohm")
+        raise ValueError(f"nine digits are too few for {display.value} {UNIT_OF[function]}")
     return text.encode() + b"\r\n"
 
 
@@ -150,7 +161,13 @@ class _Scpi:
     )
     dialogue = _TWO_WIRE
     four_wire: Dialogue | None = replace(_TWO_WIRE, setup=("*RST", "*CLS", "CONF:FRES"))
-    examples = (
+
+    @property
+    def ac_volts(self) -> PolledFormat | None:
+        """The same meter set up for AC volts, where a number is a voltage."""
+        return _AC_VOLTS
+
+    examples: tuple[Example, ...] = (
         _example(b"+0.00000000E+00\r\n", 0.0),
         _example(b"+1.23400000E+03\r\n", 1234.0),
         _example(b"+2.34500000E+07\r\n", 23.45e6),
@@ -182,4 +199,38 @@ class _Scpi:
         return _encode(display)
 
 
+class _ScpiVolts(_Scpi):
+    """The same meter set up for AC volts by ``CONF:VOLT:AC``."""
+
+    facts = replace(
+        _Scpi.facts,
+        cannot_tell="function and unit (it is AC volts because the meter was set up for them: "
+        "do not press its keys meanwhile), resolution, full scale, range, hold, low battery.",
+    )
+    dialogue = replace(_TWO_WIRE, setup=("*RST", "*CLS", "CONF:VOLT:AC"))
+    four_wire = None
+    examples = ()
+
+    @property
+    def ac_volts(self) -> PolledFormat | None:
+        """None: it is set up for them already."""
+        return None
+
+    def decoder(self) -> ReplyDecoder:
+        """Make a decoder for one stream of replies of a meter set up for AC volts."""
+        return ReplyDecoder(partial(_understand, function=Function.AC_VOLTAGE))
+
+    def encode(self, display: Display) -> bytes:
+        """Make the reply to a query for what is shown.
+
+        Raises
+        ------
+        ValueError
+            When it is no AC voltage, or nine digits are too few for it.
+
+        """
+        return _encode(display, Function.AC_VOLTAGE)
+
+
+_AC_VOLTS: Final[PolledFormat] = _ScpiVolts()
 FORMAT: Final[PolledFormat] = _Scpi()

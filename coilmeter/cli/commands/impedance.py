@@ -108,6 +108,7 @@ def command(
     dtr: options.Dtr = None,
     rts: options.Rts = None,
     wait: options.Wait = "",
+    speak: options.Speak = False,
     meter: options.Meter = "unstated",
     keep: Annotated[
         Path | None,
@@ -193,6 +194,7 @@ def command(
         check_no_walk(
             {"--resistor": resistor, "--frequency": frequency, "--port": port}
             | {"--keep": keep, "--resume": resume, "--coil": coil, "--advise": advise}
+            | {"--speak": speak}
         )
         _, from_ohms = judged_files(ohms or [], settings)
         heads = judged(files, references, settings, limits, from_ohms)
@@ -202,7 +204,9 @@ def command(
     from coilmeter.cli.impedance_job import ToneJob, advice_lines, measure_tones
     from coilmeter.cli.impedance_words import WIRING
     from coilmeter.cli.typed import say
+    from coilmeter.errors import InputError
     from coilmeter.sources.impedance_keeper import VoltsFile
+    from coilmeter.wire.dialogue import on_ac_volts
 
     chosen = chosen_kind(known, kind, coils, "; or name a file of AC volts")
     names = chosen_coils(chosen, coil or [])
@@ -212,8 +216,10 @@ def command(
         for line in advice_lines(chosen, names, tones):
             say(line)
         raise typer.Exit(0)
-    wire = meant.make_format_at(form, port, baud) if port or form else None
+    wire = on_ac_volts(meant.make_format_at(form, port, baud)) if port or form else None
     connection = chosen_connection(wire, port, baud=baud, dtr=dtr, rts=rts, wait=wait)
+    if speak and connection is None:
+        raise InputError("--speak without --port", hint="what is typed needs no voice.")
     name = checked_name(head)
     with_tolerance = chosen_resistor(resistor, advice_lines(chosen, names, tones))
     _, from_ohms = judged_files(ohms or [], settings)
@@ -231,5 +237,7 @@ def command(
             references,
             from_ohms,
         )
-        code = measure_tones(job, connection, shape=as_, out=out, plot=plot, parts=budget)
+        code = measure_tones(
+            job, connection, shape=as_, out=out, plot=plot, parts=budget, speak=speak
+        )
     raise typer.Exit(code)
