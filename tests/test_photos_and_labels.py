@@ -15,7 +15,14 @@ from helpers import cli, one_head
 from PIL import Image
 
 from coilmeter.errors import InputError, StoreError
-from coilmeter.report.label import HEIGHT_MM, WIDTH_MM, label, label_lines
+from coilmeter.report.label import (
+    HEIGHT_MM,
+    WIDTH_MM,
+    Labelled,
+    label,
+    label_lines,
+    label_sheets,
+)
 from coilmeter.report.photos import LONGEST_SIDE, load_photo
 
 ROWS = "coil,reading\n1,186.3 ohm\n2,OL 40 Mohm\n3,149.4 ohm\n4,187.1 ohm\n"
@@ -118,7 +125,7 @@ def test_lines_of_a_label() -> None:
 def test_the_code_of_a_label_is_read_by_another_program(tmp_path: Path) -> None:
     """Drawn, printed at 300 dpi, and read again: the id and nothing else (ISO/IEC 18004)."""
     path = tmp_path / "label.pdf"
-    path.write_bytes(label(one_head(ROWS), "01J-HEAD-77", form="pdf"))
+    path.write_bytes(label_sheets([Labelled(one_head(ROWS), "01J-HEAD-77")]))
     document: Any = pypdfium2.PdfDocument(path)
     width, height = document.get_page_size(0)
     picture = document[0].render(scale=300 / 72).to_pil()
@@ -163,7 +170,30 @@ def test_no_label(tmp_path: Path, name: str, rows: str, message: str) -> None:
 def test_hostile_names_on_a_label() -> None:
     """Formulas of the drawing library are letters here."""
     hostile = one_head(f"head,coil,reading\n$\\frac{{1}}{{0}}$ {'x' * 80},1,171 ohm\n")
-    drawn = label(hostile, "id")
+    drawn = label(Labelled(hostile, "id"))
 
     assert drawn.startswith(b"<?xml")
     assert all(len(line) <= 60 for line in label_lines(hostile, "id"))
+
+
+def test_nothing_of_a_label_is_cut_off(tmp_path: Path) -> None:
+    """With the longest id, name and kind, paper is left at every edge of a sheet."""
+    longest = one_head(f"head,coil,reading\n{'W' * 60},1,171 ohm\n")
+    sheets = label_sheets([Labelled(longest, "01M89PD6EWZZDAE8ZASF3B78G6", "2026-11-20")] * 2)
+    path = tmp_path / "labels.pdf"
+    path.write_bytes(sheets)
+    document: Any = pypdfium2.PdfDocument(path)
+    edges = set()
+    for sheet in range(len(document)):
+        picture = document[sheet].render(scale=300 / 72).to_pil().convert("L")
+        right, bottom = picture.width - 1, picture.height - 1
+        for box in (
+            (0, 0, right, 1),
+            (0, bottom, right, bottom + 1),
+            (0, 0, 1, bottom),
+            (right, 0, right + 1, bottom),
+        ):
+            edges.add(picture.crop(box).getextrema())
+
+    assert 2 == len(document)
+    assert {(255, 255)} == edges

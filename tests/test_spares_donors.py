@@ -214,12 +214,13 @@ def test_the_search_finds_what_looking_at_all_finds(seed: int, most: int) -> Non
             wanted = sought(connection, find_head(connection, "wanted"))
             found = donors(connection, wanted, most, AVAILABLE)
             fits = {
-                line.head.id: fit(wanted.coils, coils_of(figures))
+                (line.head.name, line.head.id): fit(wanted.coils, coils_of(figures))
                 for line, _, figures in candidates(connection, AVAILABLE)
             }
-    ranks = sorted((each.rank, name) for name, each in fits.items() if each is not None)
+    ranks = sorted((each.rank, place) for place, each in fits.items() if each is not None)
+    offered = [(each.line.head.name, each.line.head.id) for each in found]
 
-    assert [name for _, name in ranks[:most]] == [each.line.head.id for each in found]
+    assert [place for _, place in ranks[:most]] == offered
     assert [rank for rank, _ in ranks[:most]] == [each.fit.rank for each in found]
 
 
@@ -246,6 +247,24 @@ def test_sets_from_the_bin(store: str) -> None:
     assert "2 of 3 sets" in three["notes"][0]
     assert 3 == len(triple)
     assert pytest.approx(2 * 0.9 / 203.9) == one[0]["spread"]
+
+
+def test_equal_sets_and_donors_stand_by_name(store: str) -> None:
+    """Ids are random within a millisecond: what is equal is ordered by name."""
+    names_ = ["d", "B", "a", "C", "b", "A"]
+    with open_bin(store) as shelf:
+        put_heads(shelf, *(measured(name, 180.0, 181.0) for name in names_))
+        put_heads(shelf, measured("broken", 180.0, None))
+    sets = document(store, "match", "--sets", "3")["sets"]
+    pair = document(store, "match")["sets"]
+
+    assert sorted(names_) == names(store, "broken", "--most", "9")
+    assert ["A", "B"] == [each["name"] for each in pair]
+    assert [0.0] * 6 == [each["spread"] for each in sets]
+    for number in (1, 2, 3):
+        of_set = [each["name"] for each in sets if each["set"] == number]
+        assert sorted(of_set) == of_set
+    assert sets == document(store, "match", "--sets", "3")["sets"]
 
 
 def test_sets_are_of_one_layout(store: str) -> None:

@@ -94,6 +94,23 @@ def test_it_is_shown_and_does_nothing(store: str, what: str, shape: str) -> None
         check(shape, spares(store, *each, "--as", shape, code=None))
 
 
+@pytest.mark.parametrize("what", TEXTS)
+def test_it_is_handed_on_and_does_nothing(store: str, what: str, tmp_path: Path) -> None:
+    """Neither in a report, nor on a label, nor in the words of a learnt band."""
+    with bin_with(store, TEXTS[what]):
+        code = shelf_code(store)
+    svg, pdf = tmp_path / "label.svg", tmp_path / "label.pdf"
+    check("html", spares(store, "report", code, "--label", str(svg), code=None))
+    spares(store, "label", code, "--out", str(pdf))
+    learn = ("bands", "learn", "--from-bin", f"--text={TEXTS[what]}", "--store", store)
+    learnt = cli(*learn)
+
+    assert b"<script" not in svg.read_bytes().lower()
+    assert {svg, pdf} == {each for each in tmp_path.iterdir() if "label" in each.name}
+    assert 2 == learnt.code
+    check("table", learnt.err)
+
+
 def check(shape: str, out: str) -> None:
     """Refuse an output that would be obeyed by what reads it."""
     if shape == "csv":

@@ -56,7 +56,7 @@ def test_inductances_stay_with_a_head(filled: str, tmp_path: Path) -> None:
     assert [10_000.0] * 2 == [each.frequency_hz for each in found]
     assert "2026-04-01T10:00:00.000+00:00" == found[0].time
     assert VOLTS == json.loads(found[0].document)["text"]
-    assert "inductance of coil 1 at 10 kHz" in spares(filled, "show", "A")
+    assert "inductance at 10 kHz: coil 1 " in spares(filled, "show", "A")
 
 
 def test_the_same_volts_twice(filled: str, tmp_path: Path) -> None:

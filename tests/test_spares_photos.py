@@ -70,6 +70,7 @@ def test_a_photo_that_is_gone_or_another_one(filled: str, tmp_path: Path) -> Non
     assert [("photo", True)] == [(each["what"], each["damage"]) for each in other]
     assert [("photo", False)] == [(each["what"], each["damage"]) for each in gone]
     assert "data:image/jpeg" not in page
+    assert "the photo face.jpg is not on this bench" in page
 
 
 def test_what_is_no_photo(filled: str, tmp_path: Path) -> None:

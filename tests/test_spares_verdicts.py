@@ -324,18 +324,6 @@ def test_one_band_for_all(store: str) -> None:
     assert 2 == unknown.code
 
 
-def test_whoever_waits_is_told(store: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """From some thousand heads on; here from four."""
-    monkeypatch.setattr(verdicts_module, "MANY", 4)
-    told: list[str] = []
-    with open_bin(store) as shelf:
-        put_heads(shelf, *HEADS)
-        refresh(shelf, RULES, told.append)
-        refresh(shelf, RULES, told.append)
-
-    assert ["judging 5 heads; the next time this is not needed."] == told
-
-
 def test_passes_over_arrays_change_nothing(store: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two heads at a time are judged like all at once."""
     with open_bin(store) as shelf:

@@ -70,9 +70,18 @@ def gather(heads: Sequence[HeadResult], role: str, leave_out: Sequence[str]) -> 
 
 
 def learn_band(
-    group: Group, base: Band, name: str, coverage: float, confidence: float, *, keep_all: bool
+    group: Group,
+    base: Band,
+    name: str,
+    coverage: float,
+    confidence: float,
+    *,
+    keep_all: bool,
+    source: str = "",
 ) -> tuple[Band, Learnt]:
     """Learn a band; the limits of shorted and open come from a base band.
+
+    `source` says where the coils come from, for whoever reads the band later.
 
     Raises
     ------
@@ -108,7 +117,7 @@ def learn_band(
         low=low,
         high=high,
         description=f"learnt from {found.coils} good coils of {found.heads} heads",
-        basis=_basis(found, base),
+        basis=_basis(found, base, source),
     )
     return made, found
 
@@ -183,11 +192,12 @@ def _rounded(ohm: float) -> Quantity:
     return ohms(float(f"{ohm:.{_DIGITS}g}"))
 
 
-def _basis(found: Learnt, base: Band) -> str:
+def _basis(found: Learnt, base: Band, source: str) -> str:
     return (
         f"learnt {datetime.now(UTC):%Y-%m-%d}: {found.coils} good coils of {found.heads} "
         f"heads, mean {found.mean_ohm:.5g} ohm, s {found.s_ohm:.3g} ohm, two-sided tolerance "
         f"factor {found.factor:.5g} ({100 * found.coverage:g} % of coils, "
         f"{100 * found.confidence:g} % confidence), {found.shared_ohm:.3g} ohm added at either "
         f"end for shared errors; shorted and open as in {base.name}"
+        f"{f'; {source}' if source else ''}"
     )

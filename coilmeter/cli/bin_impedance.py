@@ -72,7 +72,8 @@ def _impedances(path: Path, record: HeadRecord, settings: Settings) -> list[Impe
     except MistakesError as error:
         raise MistakesError(error.mistakes, undone="nothing was added") from error
     text = data.decode("utf-8-sig")
-    document = json.dumps({"schema": SCHEMA, "file": path.name, "text": text})
+    said = {"meter": settings.meter, "temperature": settings.temperature}
+    document = json.dumps({"schema": SCHEMA, "file": path.name, "text": text, **said})
     return [
         ImpedanceOf(
             id="",
@@ -94,5 +95,50 @@ def _time(rows: Sequence[ImpedanceRow], coil: str) -> str:
     return max((in_utc(row.time) for row in rows if row.coil == coil), default="")
 
 
+def rows_of_document(document: str) -> list[ImpedanceRow]:
+    """Rows of AC volts that the document of an impedance holds.
+
+    What was said beside the file when it was added, its meter and temperature, stands in the
+    rows that do not say it themselves.  A document of before that was kept says neither.
+
+    Raises
+    ------
+    InputError
+        When it is none, such as one that another program wrote, or has mistakes.
+
+    """
+    said = _document(document)
+    sheet = parse_volts(said["text"].encode(), said["file"] or "AC volts")
+    if sheet.mistakes:
+        raise MistakesError(sheet.mistakes)
+    return [
+        replace(
+            row,
+            meter=row.meter or said["meter"],
+            temperature=row.temperature or said["temperature"],
+        )
+        for row in sheet.rows
+    ]
+
+
+def _document(text: str) -> dict[str, str]:
+    """Fields of a document, all of them texts; raises `InputError` where it is none."""
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError):
+        found = None
+    if not isinstance(found, dict) or found.get("schema") != SCHEMA:
+        raise InputError(
+            "their document is no file of AC volts that this program kept",
+            hint="add the file again with 'spares impedance'.",
+        )
+    return {name: str(found.get(name, "")) for name in ("file", "text", "meter", "temperature")}
+
+
 def _same(each: ImpedanceOf) -> tuple[object, ...]:
-    return (each.coil, each.frequency_hz, each.document)
+    """Tell a file again from another: by what stands in it, whatever was said beside it."""
+    try:
+        text = _document(each.document)["text"]
+    except InputError:
+        text = each.document
+    return (each.coil, each.frequency_hz, text)

@@ -75,7 +75,9 @@ def find_sets(
     lines: list[BinLine] = []
     coils: list[list[CoilOfSet]] = []
     layouts: dict[str, str] = {}
-    for line, layout, figures in candidates(connection, among):
+    # By name, not by id: two benches with the same heads are to offer the same sets.
+    found = sorted(candidates(connection, among), key=lambda each: _place(each[0]))
+    for line, layout, figures in found:
         layouts.setdefault(layout, line.head.kind)
         lines.append(line)
         coils.append(list(_coils(figures)))
@@ -132,6 +134,10 @@ def _of_coil(
     yield (*read[0], None)
     for _, (begun, each) in pairwise(read):
         yield begun, each, change_of(first, each, same_meter=same_meter)
+
+
+def _place(line: BinLine) -> tuple[str, str]:
+    return line.head.name, line.head.id
 
 
 def _coils(figures: str) -> Iterator[CoilOfSet]:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from coilmeter.spares.place import Place
     from coilmeter.spares.rules import Rules
     from coilmeter.spares.store import Bin
+    from coilmeter.values.impedance_rows import ImpedanceRow
 
 ABOUT_BIN: Final = "About the bin"
 USUAL: Final = "bin.sqlite"
@@ -126,7 +127,15 @@ def usual_rules(catalog: list[Path] | None) -> Rules:
     from coilmeter.spares.rules import Rules
 
     known = meant.make_catalog(catalog)
-    return Rules.of(Settings(bands=known.bands, meters=known.meters, kinds=known.kinds))
+    settings = Settings(bands=known.bands, meters=known.meters, kinds=known.kinds)
+    return Rules.of(settings, kept_volts)
+
+
+def kept_volts(document: str) -> list[ImpedanceRow]:
+    """Read the AC volts that the bin keeps of a head, and raise `InputError` where none are."""
+    from coilmeter.cli.bin_impedance import rows_of_document
+
+    return rows_of_document(document)
 
 
 def check_words(option: str, given: list[str] | None, known: list[str]) -> tuple[str, ...]:

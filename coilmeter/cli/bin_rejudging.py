@@ -7,10 +7,11 @@ from dataclasses import replace
 
 from coilmeter.errors import InputError
 from coilmeter.spares.judging import Judged, judge_heads
-from coilmeter.spares.reading import all_heads, heads_of, sittings_of
+from coilmeter.spares.reading import all_heads, heads_of, impedances_of, sittings_of
 from coilmeter.spares.rules import Rules, before
 from coilmeter.spares.store import Transaction
 from coilmeter.spares.verdicts import MANY, PASS
+from coilmeter.spares.volts import with_kept_volts
 from coilmeter.spares.writing import chunks
 from coilmeter.values import CoilResult, HeadResult
 from coilmeter.values.bin import BinHead
@@ -66,7 +67,10 @@ def changes(
         ]
         first = judge_heads(pairs, old.settings)
         second = judge_heads(by_band, new.settings)
-        for earlier, later in zip(first, second, strict=True):
+        measured = impedances_of(connection, some)
+        for each, again in zip(first, second, strict=True):
+            earlier = with_kept_volts(each, measured[each.head.id], old)
+            later = with_kept_volts(again, measured[again.head.id], new)
             found = "; ".join(_differences(earlier, later))
             if found:
                 changed.append((earlier.head, _grade(earlier), _grade(later), found))

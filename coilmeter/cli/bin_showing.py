@@ -4,24 +4,20 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from pathlib import Path
 
+from coilmeter.cli.bin_reporting import judged_record, page_of
 from coilmeter.cli.options import Shape
 from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
-from coilmeter.compute.settings import Settings
 from coilmeter.report.bin_record import record_document, record_lines
 from coilmeter.report.document import SCHEMA, head_document
-from coilmeter.report.page import HeadPage, page
-from coilmeter.report.photos import load_photo
 from coilmeter.report.safe import escaped, harmless
 from coilmeter.report.tables import csv_chunks, text_chunks
-from coilmeter.spares.judging import Judged, judge_heads, rows_that_count
-from coilmeter.spares.noting import about, whole_photo
+from coilmeter.spares.judging import Judged
 from coilmeter.spares.reading import find_head, records_of
 from coilmeter.spares.rules import Rules
 from coilmeter.spares.store import Bin
-from coilmeter.values import Grade, HeadResult, ReadingRow
+from coilmeter.values import Grade, HeadResult
 from coilmeter.values.bin import HeadRecord
 
 
@@ -40,27 +36,20 @@ def put_head(
     """
     with shelf.read() as connection:
         record = next(records_of(connection, [find_head(connection, name).id]))
-    judged = judge_heads([(record.head, record.sittings)], rules.settings)[0]
+    judged = judged_record(record, rules)
     if shape is Shape.JSON:
         text = json.dumps(_document(record, judged, parts=parts), indent=1, allow_nan=False)
         chunks: Iterator[str] = iter([text + "\n"])
     elif shape is Shape.CSV:
         chunks = csv_chunks(_results(judged), parts=parts)
     elif shape is Shape.HTML and judged.result is not None:
-        chunks = iter([_page(shelf, record, judged.result, rules.settings)])
+        chunks = iter([page_of(shelf, [(record, judged.result)], rules.settings)])
     else:
         markdown = shape is Shape.MARKDOWN
         chunks = _text(record, judged, markdown=markdown, parts=parts)
     put_chunks(chunks, out)
     matched = judged.result is not None and judged.result.grade is Grade.MATCHED
     return ALL_SOUND if matched else SOMETHING
-
-
-def standing_rows(record: HeadRecord, settings: Settings) -> list[ReadingRow]:
-    """Rows that a verdict on the head rests on, under the name that it is shown by."""
-    rows = rows_that_count(record.head, record.sittings, settings)
-    name = record.head.name or record.head.code
-    return [replace(row, head=name) for row in rows]
 
 
 def _results(judged: Judged) -> Sequence[HeadResult]:
@@ -86,20 +75,3 @@ def _text(record: HeadRecord, judged: Judged, *, markdown: bool, parts: bool) ->
     mark = "- " if markdown else "  - "
     for line in record_lines(record):
         yield f"{mark}{safe(line)}\n"
-
-
-def _page(shelf: Bin, record: HeadRecord, result: HeadResult, settings: Settings) -> str:
-    files = [whole_photo(shelf.place.photos, photo) for photo in record.photos]
-    pictures = [
-        replace(load_photo(path), name=photo.name)
-        for photo, path in zip(record.photos, files, strict=True)
-        if path is not None
-    ]
-    shown = HeadPage(
-        result,
-        standing_rows(record, settings),
-        settings.kinds.get(result.kind),
-        about(record),
-        pictures,
-    )
-    return page([shown], settings.bands, settings.meters, settings.confidence)

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
 from coilmeter.cli.impedance_files import figures_of
 from coilmeter.cli.logging_files import WholeFile
 from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError
-from coilmeter.report.label import label
-from coilmeter.report.page import HeadPage, page
+from coilmeter.report.flex_drawing import FLEX_FIGURE, flex_caption, flex_drawing
+from coilmeter.report.label import Labelled, label, label_sheets
+from coilmeter.report.page import Figure, HeadPage, page
 from coilmeter.report.photos import load_photo
 from coilmeter.values import Grade, HeadResult, ReadingRow
 from coilmeter.values.about import FACE_WORDS, About
 
-_FORMS: Final[dict[str, Literal["svg", "pdf"]]] = {".svg": "svg", ".pdf": "pdf"}
+IMPEDANCE_FIGURE: Final = "Impedance"
+IMPEDANCE_CAPTION: Final = (
+    "Impedance of each coil as it was read, with its uncertainty (k = 2); the lines are the "
+    "coil that was fitted to it."
+)
 
 
 def check_face(face: str) -> str:
@@ -68,7 +73,7 @@ def put_page(
             settings.kinds.get(head.kind),
             about,
             pictures,
-            figures_of(head),
+            drawings_of(head),
         )
         for head in heads
     ]
@@ -77,23 +82,24 @@ def put_page(
     return ALL_SOUND if matched else SOMETHING
 
 
-def put_label(
-    heads: Sequence[HeadResult],
-    rows: Sequence[ReadingRow],
-    path: Path,
-    *,
-    record: str = "",
-) -> None:
-    """Write the label of one head.
+def drawings_of(head: HeadResult) -> list[Figure]:
+    """Drawings of a page about a head besides that of its ohms: flexing, impedance, L, Q."""
+    told = []
+    flexed = flex_drawing(head.coils)
+    if flexed:
+        told.append(Figure(FLEX_FIGURE, flexed, flex_caption(head.coils)))
+    coils = {coil.coil: coil.impedance for coil in head.coils if coil.impedance is not None}
+    if coils:
+        from coilmeter.report.impedance_plots import frequency_drawing
 
-    Parameters
-    ----------
-    heads, rows
-        The head, and its readings.
-    path
-        ``.svg`` or ``.pdf``.
-    record
-        Id of its record; its name where it has none.
+        drawn = frequency_drawing(coils)
+        if drawn:
+            told.append(Figure(IMPEDANCE_FIGURE, drawn, IMPEDANCE_CAPTION))
+    return [*told, *figures_of(head)]
+
+
+def put_label(heads: Sequence[HeadResult], rows: Sequence[ReadingRow], path: Path) -> None:
+    """Write the label of one head from readings files; its name stands for its record.
 
     Raises
     ------
@@ -107,10 +113,32 @@ def put_label(
         raise InputError(
             f"one label for {len(heads)} heads", hint="make the label of one head at a time."
         )
-    form = _FORMS.get(path.suffix.lower())
-    if form is None:
-        raise InputError(f"{path}: saw {path.suffix!r}", hint="name it FILE.svg or FILE.pdf.")
     days = [row.time[:10] for row in rows if row.time]
-    drawn = label(heads[0], record or heads[0].head, day=max(days, default=""), form=form)
+    put_labels([Labelled(heads[0], heads[0].head, max(days, default=""))], path)
+
+
+def put_labels(labels: Sequence[Labelled], path: Path) -> None:
+    """Write labels, several of them as a PDF with a sheet each.
+
+    Raises
+    ------
+    InputError
+        When the file is of another sort, or an SVG of several heads.
+    StoreError
+        When it cannot be written.
+
+    """
+    form = path.suffix.lower()
+    if form not in {".svg", ".pdf"}:
+        raise InputError(f"{path}: saw {path.suffix!r}", hint="name it FILE.svg or FILE.pdf.")
+    if form == ".pdf":
+        drawn = label_sheets(labels)
+    elif len(labels) == 1:
+        drawn = label(labels[0])
+    else:
+        raise InputError(
+            f"{path}: one label for {len(labels)} heads",
+            hint="name a FILE.pdf: it holds a sheet a head.",
+        )
     with WholeFile(path) as file:
         file.write_bytes(drawn)

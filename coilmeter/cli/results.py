@@ -134,7 +134,7 @@ def put_chunks(chunks: Iterable[str], out: Path | None) -> None:
 def _page(
     heads: Iterable[HeadResult], settings: Settings, rows: Sequence[ReadingRow], proof: str
 ) -> Iterator[str]:
-    from coilmeter.cli.impedance_files import figures_of
+    from coilmeter.cli.reporting import drawings_of
     from coilmeter.report.page import HeadPage, page
 
     by_head: dict[str, list[ReadingRow]] = {}
@@ -145,7 +145,7 @@ def _page(
             head,
             by_head.get(head.head, []),
             settings.kinds.get(head.kind),
-            figures=figures_of(head),
+            figures=drawings_of(head),
             proof=proof,
         )
         for head in heads

@@ -14,6 +14,7 @@ from coilmeter.report.listing import Listing
 from coilmeter.units import format_ohm, format_with_uncertainty
 from coilmeter.values.bin import BinHead, BinLine
 
+_DAY: Final = 10
 NOT_SHOWN: Final = (
     "Ohms do not show track width, gap, mounting or wear: compare marking and outline, look at "
     "the face, and read what 'spares show' knows of it."
@@ -117,6 +118,39 @@ def sets_listing(
         notes=[*notes, *([NOT_SHOWN] if rows else [])],
         nothing="no heads of the bin are so much alike",
     )
+
+
+def changes_listing(readings: Sequence[tuple[str, Measured, Change | None]]) -> Listing:
+    """List each coil that was measured again: its first value, its last, and what changed.
+
+    `readings` are those of `history_listing`: coil by coil, oldest first.
+    """
+    first: dict[str, tuple[str, Measured]] = {}
+    last: dict[str, tuple[str, Measured, Change]] = {}
+    for time, each, change in readings:
+        if change is None:
+            first[each.coil] = (time, each)
+        else:
+            last[each.coil] = (time, each, change)
+    begun = {first[name][0][:_DAY] for name in last}
+    ended = {time[:_DAY] for time, *_ in last.values()}
+    one_day = len(begun) == len(ended) == 1
+    shown = []
+    for name, (time, each, change) in last.items():
+        begin, was = first[name]
+        shown.append(
+            (
+                name,
+                _value(was) if one_day else f"{_value(was)}, {begin[:_DAY]}",
+                _value(each) if one_day else f"{_value(each)}, {time[:_DAY]}",
+                "" if change.change is None else _signed(change.change),
+                "" if change.e_n is None else f"{change.e_n:.2f}",
+                str(change.word),
+            )
+        )
+    days = (min(begun), min(ended)) if one_day else ("first", "last")
+    headings = ("coil", *days, "change", "E_n", "so")
+    return Listing(name="changes", headings=headings, shown=shown, keys=headings, fields=shown)
 
 
 def history_listing(

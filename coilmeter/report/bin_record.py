@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
+from pathlib import PureWindowsPath
 from typing import Any
 
 from coilmeter.compute.history import COVERAGE
@@ -33,25 +34,30 @@ def inductances_listing(head: BinHead, added: Sequence[ImpedanceOf], known: int)
     )
 
 
-def record_lines(record: HeadRecord) -> list[str]:
-    """Sentences on a head of the bin: where it is, then what happened, oldest first."""
+def record_lines(record: HeadRecord, *, folders: bool = True) -> list[str]:
+    """Sentences on a head of the bin: where it is, then what happened, oldest first.
+
+    Without `folders`, files are named without the folders they lie in, which are nobody's
+    business outside of the shop.
+    """
     head = record.head
     first = (
         f"{code(head.code)} {head.name}, {head.kind or 'kind not known'}, "
         f"{head.status}, in the bin since {minute(head.made)}."
     )
-    told = sorted(_happened(record), key=lambda each: each[0])
+    told = sorted(_happened(record, folders=folders), key=lambda each: each[0])
     return [first, *(f"{minute(time)}: {text}." for time, text in told)]
 
 
-def _happened(record: HeadRecord) -> Iterator[tuple[str, str]]:
+def _happened(record: HeadRecord, *, folders: bool) -> Iterator[tuple[str, str]]:
     """Give time and words of everything that happened to a head."""
     for event in record.events:
         yield event.time, ", ".join(filter(None, (str(event.status), event.reason)))
     for sitting in record.sittings:
         count = len(sitting.rows)
         noun = "reading" if count == 1 else "readings"
-        source = f" ({sitting.source})" if sitting.source else ""
+        name = sitting.source if folders else PureWindowsPath(sitting.source).name
+        source = f" ({name})" if name else ""
         proved = ", with a proof of the meter" if sitting.proof else ""
         yield sitting.begun, f"measured, {count} {noun}{source}{proved}"
     for note in record.notes:
@@ -66,9 +72,13 @@ def _happened(record: HeadRecord) -> Iterator[tuple[str, str]]:
         yield note.time, "; ".join(filter(None, said))
     for photo in record.photos:
         yield photo.time, f"photo {photo.name}"
-    for each in record.impedances:
-        at = f" at {format_si(each.frequency_hz, 'Hz')}" if each.frequency_hz else ""
-        yield each.time, f"inductance of coil {each.coil}{at}: {_henry(each) or 'not known'}"
+    tones: dict[tuple[str, float], list[ImpedanceOf]] = {}
+    for found in sorted(record.impedances, key=lambda each: (each.coil, each.time)):
+        tones.setdefault((minute(found.time), found.frequency_hz or 0.0), []).append(found)
+    for (time, hertz), coils in sorted(tones.items()):
+        at = f" at {format_si(hertz, 'Hz')}" if hertz else ""
+        told = ", ".join(f"coil {each.coil} {_henry(each) or 'not known'}" for each in coils)
+        yield time, f"inductance{at}: {told}"
 
 
 def record_document(record: HeadRecord) -> dict[str, Any]:

@@ -19,12 +19,16 @@ INK: Final = "#010203"
 FAINT: Final = "#020304"
 BAND: Final = "#030405"
 MARK: Final = "#040506"
-_NAMES: Final = {INK: "ink", FAINT: "faint", BAND: "band", MARK: "mark"}
-"""Colours that nothing else uses, put in by matplotlib, and the page's names for them."""
+BAD: Final = "#990000"
+_NAMES: Final = {INK: "ink", FAINT: "faint", BAND: "band", MARK: "mark", BAD: "bad"}
+"""Colours put in by matplotlib, and the page's names for them; plots of their own have the
+last one as it is."""
 
 _COVERAGE_FACTOR: Final = 2.0
 _MARGIN: Final = 0.12
 _WIDE_DECADES: Final = 1.2
+_ID: Final = re.compile(r'(\sid=")([^"]+)')
+_REFERENCE: Final = re.compile(r'(url\(#|href="#)')
 _METADATA: Final = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 
 
@@ -67,6 +71,12 @@ def inline(svg: str, title: str) -> str:
     head, _, rest = body.partition(">")
     head = re.sub(r'\s(?:width|height)="[^"]*"', "", head, count=2)
     return f'{head} role="img" aria-label="{spoken}"><title>{spoken}</title>{rest}'
+
+
+def with_own_ids(svg: str, prefix: str) -> str:
+    """Begin every id of a drawing with `prefix`, so that several of them share a page."""
+    named = _ID.sub(rf"\g<1>{prefix}\g<2>", svg)
+    return _REFERENCE.sub(rf"\g<1>{prefix}", named)
 
 
 def _draw_coils(axes: Any, coils: Sequence[CoilResult], bands: Mapping[str, Band]) -> None:

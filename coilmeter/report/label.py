@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from typing import Any, Final, Literal
+from dataclasses import dataclass
+from typing import Any, Final
 
 from coilmeter.report.safe import printable
 from coilmeter.units import format_ohm
@@ -17,14 +18,12 @@ _QR_MM: Final = 23.0
 _MARGIN_MM: Final = 3.0
 _MOST_LINES: Final = 5
 _LONGEST: Final = 26
+_FONTS: Final[Any] = {"svg.hashsalt": "coilmeter", "svg.fonttype": "path", "pdf.fonttype": 42}
 
 
-def label(
-    result: HeadResult, record: str, *, day: str = "", form: Literal["svg", "pdf"] = "svg"
-) -> bytes:
-    """Draw the label of a head, 62 mm by 29 mm, black on white.
-
-    The QR code (ISO/IEC 18004) carries the record's id and nothing else.
+@dataclass(frozen=True, slots=True)
+class Labelled:
+    """What a label says of one head.
 
     Parameters
     ----------
@@ -34,36 +33,74 @@ def label(
         Id of the head's record.
     day
         When it was measured; empty where that is not known.
-    form
-        ``svg`` or ``pdf``.
+    code
+        What a person calls the record by; empty where that is its id.
 
     """
-    from matplotlib import rc_context  # noqa: PLC0415 - heavy, and only for labels
-    from matplotlib.figure import Figure  # noqa: PLC0415 - as above
 
-    with rc_context({"svg.hashsalt": "coilmeter", "svg.fonttype": "path", "pdf.fonttype": 42}):
-        figure = Figure(figsize=(WIDTH_MM * _MM, HEIGHT_MM * _MM))
-        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        axes.set_xlim(0.0, WIDTH_MM)
-        axes.set_ylim(HEIGHT_MM, 0.0)
-        axes.set_axis_off()
-        _draw_code(axes, record)
-        left = _MARGIN_MM + _QR_MM + 2.0
-        for number, text in enumerate(label_lines(result, record, day)):
-            large = number == 0
-            axes.text(
-                left,
-                4.0 + 4.4 * number,
-                text,
-                fontsize=9 if large else 6.4,
-                fontweight="bold" if large else "normal",
-                va="center",
-                parse_math=False,
-            )
+    result: HeadResult
+    record: str
+    day: str = ""
+    code: str = ""
+
+
+def label(labelled: Labelled) -> bytes:
+    """Draw the label of a head as SVG, 62 mm by 29 mm, black on white.
+
+    The QR code (ISO/IEC 18004) carries the record's id and nothing else.
+    """
+    from matplotlib import rc_context  # noqa: PLC0415 - heavy, and only for labels
+
+    with rc_context(_FONTS):
         out = io.BytesIO()
-        blank = {"Date": None} if form == "svg" else {"CreationDate": None}
-        figure.savefig(out, format=form, metadata=blank)
+        _figure(labelled).savefig(out, format="svg", metadata={"Date": None})
     return out.getvalue()
+
+
+def label_sheets(labels: Sequence[Labelled]) -> bytes:
+    """Draw labels as one PDF, a sheet of 62 mm by 29 mm each."""
+    from matplotlib import rc_context  # noqa: PLC0415 - heavy, and only for labels
+    from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415 - as above
+
+    out = io.BytesIO()
+    with rc_context(_FONTS), PdfPages(out, metadata={"CreationDate": None}) as sheets:
+        for each in labels:
+            sheets.savefig(_figure(each))
+    return out.getvalue()
+
+
+def _figure(labelled: Labelled) -> Any:
+    from matplotlib.figure import Figure  # noqa: PLC0415 - heavy, and only for labels
+
+    figure = Figure(figsize=(WIDTH_MM * _MM, HEIGHT_MM * _MM))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set_xlim(0.0, WIDTH_MM)
+    axes.set_ylim(HEIGHT_MM, 0.0)
+    axes.set_axis_off()
+    _draw_code(axes, labelled.record)
+    left = _MARGIN_MM + _QR_MM + 2.0
+    called = labelled.code or labelled.record
+    texts = label_lines(labelled.result, called, labelled.day)
+    for number, text in enumerate(texts):
+        large = number == 0
+        drawn = axes.text(
+            left,
+            4.0 + 4.4 * number,
+            text,
+            fontsize=9 if large else 6.4,
+            fontweight="bold" if large else "normal",
+            va="center",
+            parse_math=False,
+        )
+        _fit(drawn, (WIDTH_MM - _MARGIN_MM - left) * _MM)
+    return figure
+
+
+def _fit(drawn: Any, width_inch: float) -> None:
+    """Make a text smaller that would run off the paper."""
+    wide = drawn.get_window_extent().width / drawn.figure.dpi
+    if wide > width_inch:
+        drawn.set_fontsize(drawn.get_fontsize() * width_inch / wide)
 
 
 def label_lines(result: HeadResult, record: str, day: str = "") -> list[str]:

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any, Final
 
-from coilmeter.compute.proof_notes import proof_lines
-from coilmeter.report.drawings import coils_against_band, pin_map
+from coilmeter.report.drawings import coils_against_band, pin_map, with_own_ids
+from coilmeter.report.listing import Listing
+from coilmeter.report.page_measured import measured_lines
 from coilmeter.report.photos import Photo
 from coilmeter.report.reasons import coil_reason, path_reason
 from coilmeter.report.rendering import own_markup, rendered
 from coilmeter.report.tables import COVERAGE_FACTOR
-from coilmeter.units import format_ohm, format_with_uncertainty
+from coilmeter.units import format_with_uncertainty
 from coilmeter.values import (
     Band,
     CoilResult,
@@ -27,7 +27,6 @@ from coilmeter.values import (
     IsolationResult,
     Match,
     Meter,
-    Purpose,
     ReadingRow,
 )
 from coilmeter.values.about import About
@@ -75,6 +74,10 @@ class HeadPage:
         What is shown besides.
     proof
         What is known of the proof of the meter, a sentence; empty where nothing is.
+    history
+        What became of it since it came into a bin, a sentence each; empty outside of one.
+    changes
+        Where it was measured again, what has changed; None elsewhere.
 
     """
 
@@ -85,6 +88,8 @@ class HeadPage:
     photos: Sequence[Photo] = ()
     figures: Sequence[Figure] = ()
     proof: str = ""
+    history: Sequence[str] = ()
+    changes: Listing | None = None
 
 
 def page(
@@ -109,13 +114,20 @@ def page(
     return rendered(
         "page.html.j2",
         title=f"Condition of head {names}{' ...' if len(heads) > 3 else ''}",  # noqa: PLR2004 - a title
-        heads=[_head(head, bands, meters, confidence) for head in heads],
+        heads=[
+            _head(head, bands, meters, confidence, f"head{number}_")
+            for number, head in enumerate(heads, 1)
+        ],
         footer=FOOTER,
     )
 
 
 def _head(
-    head: HeadPage, bands: Mapping[str, Band], meters: Mapping[str, Meter], confidence: float
+    head: HeadPage,
+    bands: Mapping[str, Band],
+    meters: Mapping[str, Meter],
+    confidence: float,
+    prefix: str,
 ) -> dict[str, Any]:
     result, kind = head.result, head.kind
     return {
@@ -126,18 +138,28 @@ def _head(
         "coil_headings": COIL_HEADINGS,
         "coils": [_coil(coil) for coil in result.coils],
         "spread": _spread(result.coils),
-        "band_plot": own_markup(coils_against_band(result.coils, bands)),
+        "band_plot": own_markup(
+            with_own_ids(coils_against_band(result.coils, bands), f"{prefix}0_")
+        ),
         "pins": [] if kind is None else pin_map(kind),
         "pins_spoken": "" if kind is None else _pins_spoken(kind),
         "pins_note": "" if kind is None else _pins_note(kind),
         "has_case": kind is not None and kind.case,
         "paths": [_path(path) for path in result.isolation],
         "figures": [
-            {"title": each.title, "svg": own_markup(each.svg), "caption": each.caption}
-            for each in head.figures
+            {
+                "title": each.title,
+                "svg": own_markup(with_own_ids(each.svg, f"{prefix}{number}_")),
+                "caption": each.caption,
+            }
+            for number, each in enumerate(head.figures, 1)
         ],
         "photos": head.photos,
-        "measured": _measured(head, meters, bands, confidence),
+        "measured": measured_lines(
+            result, head.rows, head.proof, bands=bands, meters=meters, confidence=confidence
+        ),
+        "history": head.history,
+        "changes": head.changes,
         "not_tested": not_tested(head),
         "cautions": result.cautions,
     }
@@ -222,66 +244,6 @@ def _pins_note(kind: HeadKind) -> str:
         f"Each line is a coil between its two pins; pin {', '.join(shared)} is drawn more than "
         "once and is one and the same."
     )
-
-
-def _measured(
-    head: HeadPage, meters: Mapping[str, Meter], bands: Mapping[str, Band], confidence: float
-) -> list[tuple[str, str]]:
-    rows = [row for row in head.rows if row.purpose is not Purpose.FREE]
-    used = dict.fromkeys(
-        [coil.meter for coil in head.result.coils if coil.meter]
-        + [path.meter for path in head.result.isolation if path.meter]
-    )
-    lines = [("meter", _meter_line(name, meters)) for name in used]
-    told = proof_lines((row.meter, row.note, row.time) for row in rows)
-    lines += [("proof of the meter", head.proof or " ".join(told) or "none on record")]
-    lines += [
-        ("leads", _leads(rows)),
-        ("temperature", _temperature(rows)),
-        ("taken", _when(rows)),
-    ]
-    named = dict.fromkeys(coil.band for coil in head.result.coils if coil.band in bands)
-    for name in named:
-        _, low, high, _ = bands[name].limits_ohm
-        lines.append(
-            (f"band {name}", f"{format_ohm(low)} to {format_ohm(high)}; {bands[name].basis}")
-        )
-    return [*lines, ("verdicts spoken at", f"{100 * confidence:g} % probability")]
-
-
-def _meter_line(name: str, meters: Mapping[str, Meter]) -> str:
-    meter = meters.get(name)
-    if meter is None:
-        return name
-    return "; ".join(filter(None, (name, meter.description, meter.basis)))
-
-
-def _leads(rows: Sequence[ReadingRow]) -> str:
-    nulls = [row.reading.text for row in rows if row.purpose is Purpose.LEAD_NULL]
-    stated = dict.fromkeys(row.lead for row in rows if row.lead)
-    texts = [*(f"{text} with the clips together" for text in nulls), *stated]
-    return "; ".join(texts) or "not nulled; an allowance is made for them"
-
-
-def _temperature(rows: Sequence[ReadingRow]) -> str:
-    stated = dict.fromkeys(row.temperature for row in rows if row.temperature)
-    return "; ".join(f"{text} degC" for text in stated) or "not stated: taken as 20 +/- 5 degC"
-
-
-def _when(rows: Sequence[ReadingRow]) -> str:
-    times = sorted(row.time for row in rows if row.time)
-    if not times:
-        return _UNKNOWN
-    first, last = _day(times[0]), _day(times[-1])
-    count = f"{len(rows)} readings"
-    return f"{first}, {count}" if first == last else f"{first} to {last}, {count}"
-
-
-def _day(stamp: str) -> str:
-    try:
-        return datetime.fromisoformat(stamp).date().isoformat()
-    except ValueError:
-        return stamp
 
 
 def not_tested(head: HeadPage) -> list[str]:

@@ -92,10 +92,22 @@ def read_proofs(folder: Path) -> tuple[list[MeterProof], list[str]]:
     for path in _files(folder):
         try:
             text = path.read_text(encoding="utf-8")
-            proofs.append(_proof(json.loads(text, parse_constant=_no_number)))
+            proofs.append(parse_proof(text))
         except (OSError, ValueError, RecursionError) as error:
             strange.append(f"{path}: passed over: {_why_not(error)}")
     return sorted(proofs, key=lambda proof: datetime.fromisoformat(proof.made)), strange
+
+
+def parse_proof(document: str) -> MeterProof:
+    """Read the document of a proof, such as a bin keeps; the reverse of `proof_document`.
+
+    Raises
+    ------
+    ValueError
+        When it is damaged, foreign or of a later version.
+
+    """
+    return _proof(json.loads(document, parse_constant=_no_number))
 
 
 def latest_proof(folder: Path, meter: str, form: str, port: str) -> MeterProof | None:

@@ -149,7 +149,7 @@ def _nearest(
     out: set[str],
 ) -> list[Donor]:
     total = total_ohm(wanted.coils)
-    best: list[tuple[tuple[bool, float], str, Donor]] = []
+    best: list[tuple[tuple[bool, float], tuple[str, str], Donor]] = []
     for row in _outwards(connection, total or 0.0, where):
         away = least_distance(total, row.total_ohm) if total else 0.0
         if len(best) == most and (total is None or away > best[-1][0][1]):
@@ -158,7 +158,7 @@ def _nearest(
             continue
         fits = fit(wanted.coils, coils_of(row.figures))
         if fits is not None:
-            best.append((fits.rank, row.id, Donor(listed(row), fits)))
+            best.append((fits.rank, (row.name, row.id), Donor(listed(row), fits)))
             best = heapq.nsmallest(most, best, key=lambda each: each[:2])
     return [donor for *_, donor in best]
 

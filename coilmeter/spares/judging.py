@@ -21,6 +21,7 @@ from coilmeter.values import (
     Role,
 )
 from coilmeter.values.bin import BinHead, ImpedanceOf, Sitting
+from coilmeter.values.impedances import Sign
 
 NOT_MEASURED: Final = "nothing to judge was measured"
 _KEYS: Final = {role: key for key, role in reversed(ROLE_KEYS.items())} | {
@@ -161,20 +162,36 @@ def figures_of(
     coils: Sequence[CoilResult], impedances: Sequence[ImpedanceOf]
 ) -> list[dict[str, Any]]:
     """Figures of each coil that heads are compared by, as JSON takes them."""
-    newest = {each.coil: each for each in impedances}
+    newest = _highest(impedances)
     return [
         {
             "coil": coil.coil,
             "role": _KEYS[coil.role],
             "pins": list(coil.pins or ()),
             "band": coil.band,
-            "sound": coil.verdict is Condition.INTACT and coil.match is not Match.MISMATCHED,
+            "sound": _is_sound(coil),
             "ohm": coil.resistance_20c_ohm,
             "u_ohm": coil.u_ohm,
             **_inductance(newest.get(coil.coil)),
         }
         for coil in coils
     ]
+
+
+def _is_sound(coil: CoilResult) -> bool:
+    """Whether its figures are those that it is meant to have.
+
+    Shorted turns take inductance away: a donor for such a coil is not to have as little.
+    """
+    shorted = coil.impedance is not None and coil.impedance.sign is Sign.SHORTED
+    alike = coil.match is not Match.MISMATCHED
+    return coil.verdict is Condition.INTACT and alike and not shorted
+
+
+def _highest(impedances: Sequence[ImpedanceOf]) -> dict[str, ImpedanceOf]:
+    """By coil, the newest inductance at its highest frequency; oldest are first."""
+    ranked = sorted(impedances, key=lambda each: each.frequency_hz or 0.0)
+    return {each.coil: each for each in ranked}
 
 
 def _inductance(found: ImpedanceOf | None) -> Mapping[str, float | None]:

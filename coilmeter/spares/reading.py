@@ -189,6 +189,14 @@ def rows_of_heads(
     return found
 
 
+def impedances_of(
+    connection: Connection, identities: Sequence[str]
+) -> dict[str, list[ImpedanceOf]]:
+    """Give the inductances of heads, by head, oldest first."""
+    found = rows_of_heads(connection, impedances, identities)
+    return {head: [impedance_of(row) for row in rows] for head, rows in found.items()}
+
+
 def impedance_of(row: Fields) -> ImpedanceOf:
     """Impedance of a record."""
     return _made(ImpedanceOf, row)

@@ -7,11 +7,11 @@ be shown afterwards.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime
 from hashlib import blake2b
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from sqlalchemy import Connection, select
 
@@ -20,9 +20,13 @@ from coilmeter.spares.records import DIGEST_BYTES
 from coilmeter.spares.schema import rules as table
 from coilmeter.units import ohms
 from coilmeter.values import Band
+from coilmeter.values.impedance_rows import ImpedanceRow
 
-JUDGE: Final = "1"
+JUDGE: Final = "2"
 """Changes with whatever changes a verdict without any rule having changed."""
+
+ReadVolts: TypeAlias = Callable[[str], list[ImpedanceRow]]
+"""Reads the document of an impedance, the file of AC volts that it came from."""
 
 _LIMITS: Final = (
     "confidence",
@@ -34,17 +38,22 @@ _LIMITS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """Settings to judge the bin by, and the digest that stands for them."""
+    """Settings to judge the bin by, and the digest that stands for them.
+
+    `volts` reads the AC volts that are kept of a head; without it verdicts rest on ohms only.
+    """
 
     settings: Settings
     digest: str
+    volts: ReadVolts | None = None
 
     @classmethod
-    def of(cls, settings: Settings) -> Rules:
+    def of(cls, settings: Settings, volts: ReadVolts | None = None) -> Rules:
         """Make them of settings; a kind or band for heads of their own is not among them."""
         plain = replace(settings, kind="", band="")
-        told = "\n".join([JUDGE, *_told(plain)])
-        return cls(plain, blake2b(told.encode(), digest_size=DIGEST_BYTES).hexdigest())
+        told = "\n".join([JUDGE, *(["volts"] if volts else []), *_told(plain)])
+        digest = blake2b(told.encode(), digest_size=DIGEST_BYTES).hexdigest()
+        return cls(plain, digest, volts)
 
 
 def remember(connection: Connection, rules: Rules) -> None:
@@ -87,7 +96,7 @@ def before(connection: Connection, rules: Rules) -> Rules | None:
             open_above=open_above,
         )
     settings = replace(rules.settings, bands=bands, **document["limits"])
-    return Rules(settings, str(found[1]))
+    return Rules(settings, str(found[1]), rules.volts)
 
 
 def _now() -> str:

@@ -55,6 +55,10 @@ class Wanted:
     text: str = ""
 
 
+EVERY_HEAD: Final = Wanted()
+"""Leaves out none."""
+
+
 def search(connection: Connection, wanted: Wanted) -> Iterator[BinLine]:
     """Heads that are asked for, by name and then by age.
 
@@ -104,14 +108,20 @@ def listed(row: Row[*tuple[Any, ...]]) -> BinLine:
 
 def conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
     """Conditions on heads and their verdicts."""
-    found: list[ColumnElement[bool]] = []
+    found = evident(wanted)
     if wanted.grades:
         grades = ["" if grade == NOT_JUDGED else grade for grade in wanted.grades]
         found.append(verdicts.c.grade.in_(grades))
-    if wanted.kinds:
-        found.append(heads.c.kind.in_(wanted.kinds))
     if wanted.roles:
         found.append(or_(*(verdicts.c.roles.contains(f" {role} ") for role in wanted.roles)))
+    return found
+
+
+def evident(wanted: Wanted) -> list[ColumnElement[bool]]:
+    """Conditions on heads that are asked for, without those on their verdicts."""
+    found: list[ColumnElement[bool]] = []
+    if wanted.kinds:
+        found.append(heads.c.kind.in_(wanted.kinds))
     if wanted.statuses:
         found.append(heads.c.status.in_(wanted.statuses))
     if wanted.newer_than:

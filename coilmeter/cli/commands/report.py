@@ -98,8 +98,8 @@ def command(
     """Write a condition report for a buyer: one page of HTML, a printed sheet a head.
 
     It says what was measured and how sure that is, how the face looks where you say so, and
-    what was not tested. The page needs no network and no other file. Ends with 0 when every
-    head is sound and matched, else with 1.
+    what was not tested. The page needs no network and no other file; 'spares report' writes
+    it of heads in the bin. Ends with 0 when every head is sound and matched, else with 1.
     """
     from coilmeter.cli.impedance_files import with_volts
     from coilmeter.cli.reporting import check_face, put_label, put_page

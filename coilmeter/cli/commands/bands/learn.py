@@ -6,14 +6,41 @@ from typing import Annotated
 
 import typer
 
-from coilmeter.cli import meant, options
+from coilmeter.cli import bin_options, meant, options
 
 
 def command(
     files: Annotated[
-        list[str],
+        list[str] | None,
         typer.Argument(help="Readings files of good heads; '-' is standard input."),
-    ],
+    ] = None,
+    from_bin: Annotated[
+        bool,
+        typer.Option(
+            "--from-bin",
+            help="Learn from heads of the bin: those of --kind that are matched, where nothing "
+            "else is said.",
+            rich_help_panel=bin_options.ABOUT_BIN,
+        ),
+    ] = False,
+    grade: bin_options.Grades = None,
+    text: Annotated[
+        str,
+        typer.Option(
+            "--text",
+            help="Only heads with this in name, kind, notes, marking or reason.",
+            rich_help_panel=bin_options.ABOUT_BIN,
+        ),
+    ] = "",
+    tape_tested: Annotated[
+        bool,
+        typer.Option(
+            "--tape-tested",
+            help="Only heads that were noted as tape-tested, of whatever grade.",
+            rich_help_panel=bin_options.ABOUT_BIN,
+        ),
+    ] = False,
+    store: bin_options.Store = "",
     role: Annotated[
         str,
         typer.Option(
@@ -93,7 +120,8 @@ def command(
 
     The limits are a normal tolerance interval: wide while the coils are few, and refused
     below five. Coils that stand out are named first, and nothing is learnt until you say
-    what is to become of them. Nothing is saved without --save.
+    what is to become of them. Nothing is saved without --save. The heads come from readings
+    files, from the bin, or from both.
     """
     from coilmeter.catalog.own import add_entry
     from coilmeter.cli.band_learning import (
@@ -103,8 +131,9 @@ def command(
         learn_band,
         told,
     )
+    from coilmeter.cli.bin_learning import Choice, heads_to_learn_from
     from coilmeter.cli.folders import own_catalog
-    from coilmeter.cli.results import judged_files, put_listing
+    from coilmeter.cli.results import put_listing
     from coilmeter.cli.typed import say
     from coilmeter.errors import InputError
     from coilmeter.report.band_rows import coils_listing
@@ -120,7 +149,15 @@ def command(
         confidence=0.95,
         leaking_below="1 Mohm",
     )
-    group = gather(judged_files(files, settings)[1], role, leave_out or [])
+    choice = Choice(
+        from_bin=from_bin,
+        kind=kind,
+        grades=bin_options.check_words("--grade", grade, bin_options.grade_words()),
+        text=text,
+        tape_tested=tape_tested,
+    )
+    good = heads_to_learn_from(files or [], settings, choice, store, catalog)
+    group = gather(good.heads, role, leave_out or [])
     if not (base or group.band):
         raise InputError(
             "the coils are of several bands, or of none",
@@ -133,9 +170,10 @@ def command(
         coverage,
         confidence,
         keep_all=keep_all,
+        source=good.chosen,
     )
     if save:
         path = own_catalog()
         add_entry(path, "bands", save, entry_of(band), replace=replace)
         say(f"{save}: added to {path}; judge by it with --band {save}.")
-    put_listing(coils_listing(band, drawn(group), told(found, group)), as_, out)
+    put_listing(coils_listing(band, drawn(group), [*told(found, group), *good.notes]), as_, out)

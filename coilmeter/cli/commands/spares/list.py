@@ -90,7 +90,7 @@ def command(
     )
     rules = bin_options.usual_rules(catalog)
     with bin_options.bin_to_read(store) as shelf:
-        refresh(shelf, rules, say)
+        refresh(shelf, rules, say, wanted)
         with shelf.read() as connection:
             listing = heads_listing(search(connection, wanted), some=wanted != Wanted())
     put_listing(listing, as_, out)

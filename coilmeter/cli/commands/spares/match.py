@@ -71,7 +71,7 @@ def command(
     )
     rules = bin_options.usual_rules(catalog)
     with bin_options.bin_to_read(store) as shelf:
-        refresh(shelf, rules, say)
+        refresh(shelf, rules, say, among)
         with shelf.read() as connection:
             listing, found = find_sets(connection, among, size, sets, within / 100)
     put_listing(listing, as_, out)

@@ -49,7 +49,7 @@ def command(
         leaking_below=leaking_below,
     )
     usual = bin_options.usual_rules(None)
-    rules = Rules.of(settings)
+    rules = Rules.of(settings, bin_options.kept_volts)
     with bin_options.bin_to_read(store) as shelf, shelf.read() as connection:
         before, note = baseline(connection, usual, rules, band)
         changed, judged = changes(connection, before, rules, band, say)
