@@ -15,7 +15,7 @@ from coilmeter.cli.words import sentence
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.settle import Settled
 from coilmeter.sources.port_events import StreamEvent, TalksAgain, TimedReading, TimedReject
-from coilmeter.values import Purpose, numbered_kind
+from coilmeter.values import Grade, Purpose, numbered_kind
 from coilmeter.values.notes import BLINKED, CREPT
 from coilmeter.walks.events import AskBridge, Blinks, Lift, MeterSlow, Spoilt
 from coilmeter.walks.evidence import value_text
@@ -269,6 +269,23 @@ def test_the_judge_says_what_was_seen() -> None:
     assert "Dropped out with the clips on: coil 1." in told
     assert "Crept for seconds before it stood still: coil 2." in told
     assert "Leads of 2.4" in told
+
+
+def test_a_joint_that_blinked_is_flexed_before_a_head_is_matched() -> None:
+    """Whatever its value; flexed and steady, the head is as good as any."""
+    rows = (
+        f"coil,reading,purpose,note,flex\n1,171.3,coil,{BLINKED},\n"
+        "1-case,OL 40 Mohm,coil-to-case,,\n"
+    )
+    steady = "1,171.3,free,,steady; dropouts=0\n"
+    before = one_head(rows, kind="one-channel-rp")
+    after = one_head(rows + steady, kind="one-channel-rp")
+    crept = one_head(rows.replace(BLINKED, CREPT), kind="one-channel-rp")
+
+    assert Grade.RECHECK is before.grade is crept.grade
+    assert "to be flexed, because it dropped out while clipped: coil 1" in before.grade_reason
+    assert "to be read again off the board, because it crept: coil 1" in crept.grade_reason
+    assert Grade.MATCHED is after.grade
 
 
 def test_spoilt_frames_are_told_more_and_more_rarely() -> None:

@@ -13,7 +13,9 @@ from coilmeter.values import (
     Isolation,
     IsolationResult,
     Match,
+    Stability,
 )
+from coilmeter.values.notes import BLINKED, CREPT
 
 NOT_PROVEN: Final = "Not proven by ohms: no shorted turns, no wear, no dirt, not magnetised."
 """Ends the reason of every grade."""
@@ -140,6 +142,16 @@ def _open_questions(
     missing = [coil.coil for coil in coils if coil.verdict is Condition.MISSING]
     unmatched = [coil.coil for coil in coils if coil.match is Match.UNDECIDED]
     uncompared = _uncompared(coils)
+    blinked = [
+        coil.coil
+        for coil in coils
+        if coil.verdict is Condition.INTACT
+        and BLINKED in coil.seen
+        and (coil.flex is None or coil.flex.stability is not Stability.STEADY)
+    ]
+    crept = [
+        coil.coil for coil in coils if coil.verdict is Condition.INTACT and CREPT in coil.seen
+    ]
     doubtful = [
         f"{path.start} to {path.end}"
         for path in isolation
@@ -154,6 +166,8 @@ def _open_questions(
         f"{what} {', '.join(names)}"
         for what, names in (
             ("undecided coil", undecided),
+            ("to be flexed, because it dropped out while clipped: coil", blinked),
+            ("to be read again off the board, because it crept: coil", crept),
             ("coil not measured", missing),
             ("match undecided for coil", unmatched),
             ("too unlike to be siblings (which head kind is it?): coil", uncompared),

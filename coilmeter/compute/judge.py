@@ -44,6 +44,7 @@ from coilmeter.values import (
     IsolationResult,
     ReadingRow,
 )
+from coilmeter.values.notes import BLINKED, CREPT
 
 UNSTABLE_FRACTION = 0.02
 UNSTABLE_FLOORS = 3.0
@@ -232,6 +233,7 @@ def _coil_results(
             siblings=standing.siblings,
             parts_ohm=tuple(of_parts) if is_value else (),
             flex=item.flex,
+            seen=tuple(note for note in (BLINKED, CREPT) if note in item.row.note),
         )
         if condition in {Condition.UNDECIDED, Condition.UNSTABLE}:
             result = replace(result, next=next_for_coil(item, result, settings.confidence))

@@ -45,6 +45,8 @@ class CoilResult:
         What it did while its joint was moved; None where it was not.
     impedance
         What AC volts said of it; None where none were taken.
+    seen
+        What was seen as it was read, of `coilmeter.values.notes`.
 
     """
 
@@ -71,6 +73,7 @@ class CoilResult:
     parts_ohm: tuple[float, ...] = ()
     flex: FlexEvidence | None = None
     impedance: CoilImpedance | None = None
+    seen: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
