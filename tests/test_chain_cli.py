@@ -335,6 +335,8 @@ def test_small_sums(tmp_path: Path) -> None:
         (("--fault", "erase", "--cannot", "luck", "--no-ask"), "need of one, is called 'luck'"),
         (("--fault", "erase", "--track", "a b", "--no-ask"), "saw 'a b' as a track"),
         (("--fault", "erase", "--working", "1", "--failing", "1", "--no-ask"), "both in"),
+        (("--fault", "erase", "--track", "2", "--working", "2 3", "--no-ask"), "in question"),
+        (("--fault", "erase", "--working", "1", "--case", "x", "--no-ask"), "in question"),
         (("--close", "contact"), "no case '' is kept"),
         (("--case", "nobody", "--close", "contact"), "no case 'nobody' is kept"),
         (("--fault", "erase", "--case", "\t", "--saw", "U=pass"), "as the name of a case"),
@@ -381,6 +383,26 @@ def test_a_case_is_about_one_thing(tmp_path: Path) -> None:
     assert "no link of erase is called 'nose'" in link.err
     assert "case 'echo': closed on" in closed.err
     assert {2} == {ran.code for ran in (other, track, link, closed)}
+
+
+def test_a_case_that_does_not_exist_is_begun_and_said(tmp_path: Path) -> None:
+    """The name may be mistyped: which cases are open is said with it, and closed ones not."""
+    about = ("--fault", "erase", "--track", "2", "--case", "echo")
+    first = chain(tmp_path, *about, "--saw", "U=pass")
+    chain(tmp_path, "--fault", "erase", "--case", "over", "--saw", "U=pass")
+    chain(tmp_path, "--case", "over", "--close", "none")
+    mistyped = chain(tmp_path, "--case", "ecko", stdin="quit\n")
+    known = chain(tmp_path, "--case", " echo ", "--saw", "B=fail")
+    said = " ".join(mistyped.err.split())
+    kept = json.loads(chain(tmp_path, "--cases", "--as", "json").out)["cases"]
+
+    assert "'echo': a new one of that name is begun; no case is open." in first.err
+    assert said.startswith(
+        "! no case is called 'ecko': a new one of that name is begun; "
+        "open cases: echo (erase, track 2). What does not work?"
+    )
+    assert "no case is called" not in known.err
+    assert ["echo", "over"] == [case["case"] for case in kept]
 
 
 def test_a_file_that_cannot_be_written_is_told(tmp_path: Path) -> None:

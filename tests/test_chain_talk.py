@@ -92,6 +92,28 @@ def test_first_questions_say_what_they_expect(
     assert "[1] " in ran.err
 
 
+@pytest.mark.parametrize(
+    ("words", "typed"),
+    [((), ("playback", "3", "1 3")), (("--working", "1 3"), ("playback", "3"))],
+)
+def test_the_track_in_question_is_none_of_those_that_work(
+    tmp_path: Path, words: tuple[str, ...], typed: tuple[str, ...]
+) -> None:
+    """It fails: whichever of the two is asked for last is asked for again."""
+    again = talk(tmp_path, *typed, words=words)
+    kept = (tmp_path / "cases.jsonl").exists()
+
+    assert "track 3: it is the one in question, which fails" in again.err
+    assert not kept
+
+
+def test_other_tracks_are_asked_for_again(tmp_path: Path) -> None:
+    """Without the one in question it goes on."""
+    talk(tmp_path, "playback", "3", "1 3", "1")
+
+    assert ["3:complaint=fail", "1:complaint=pass"] == seen(tmp_path)
+
+
 def test_back_in_the_first_questions(tmp_path: Path) -> None:
     """Each returns to the one before; the last answer counts."""
     ran = talk(tmp_path, "1", "back", "3", "3", "back", "4", "back", "5", "none")

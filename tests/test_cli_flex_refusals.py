@@ -96,6 +96,7 @@ PORT = ("--port", "socket://127.0.0.1:9", "--format", "plain")
         (["--from", "LOG", "--from", "LOG"], "part 1 of the log"),
         (["--from", "LOG", "--head", "#"], "as the name of the head"),
         (["--port", "x", "--format", "?"], "what does the meter send?"),
+        ([*PORT, "--for", "7s"], "watched for less than 8 s cannot be called steady"),
         ([*PORT, "--dtr"], "a network connection has no control lines"),
     ],
 )

@@ -35,6 +35,7 @@ from coilmeter.walks.proving_told import (
     Part,
     ProofAdvice,
     ProofAgain,
+    ProofBack,
     ProofBegun,
     ProofDone,
     ProofEvent,
@@ -385,14 +386,18 @@ def test_the_big_screen_of_a_proof() -> None:
         screen.happened(ProofLift())
         screen.reading(ohms_of(0.2), lifting=True)
         screen.reading(ohms_of(0.2), lifting=False)
-        screen.happened(ProofAgain(step, "too much"))
+        screen.happened(ProofAgain(step, "too much", Taken(0.9)))
+        screen.happened(ProofBack(ProofTaken(step, Taken(0.2, 0.01, 12))))
         screen.happened(ProofTaken(ProofStep(Part.OPEN), None, 40e6))
         screen.happened(ProofDone())
     drawn = file.getvalue()
+    left = drawn[drawn.rindex("r the one before again") :]
 
     assert "\a\a\a" in drawn
     assert "y it shows the same" in drawn
-    assert "too much: lift, clean the clips" in drawn
+    assert "too much. Lift, clean the clips" in drawn
     assert "leads together  0.2 ohm, 12 readings" in drawn
+    assert "taken  leads together" not in left
+    assert "taken back  leads together" in left
     assert "OL past 40 Mohm" in drawn
     assert "done" == proof_sentence(ProofDone())

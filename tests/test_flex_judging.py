@@ -113,6 +113,22 @@ def test_the_latest_that_decides_counts() -> None:
     assert not any("crept" in caution for caution in in_order.cautions)
 
 
+@pytest.mark.parametrize(
+    ("before", "said"),
+    [
+        ("intermittent", "Coil 1 was intermittent when it was flexed before, and that stands"),
+        ("steady", "Coil 1 was steady when it was flexed before; the latest flexing decided"),
+    ],
+)
+def test_a_later_doubt_contradicts_nothing(before: str, said: str) -> None:
+    """What was found before is named beside it: that counts, and is in the verdict."""
+    head = two(flexed("1", before) + flexed("1", "undecided"))
+    about = [caution for caution in head.cautions if "flexed" in caution]
+
+    assert 1 == len(about)
+    assert about[0].startswith(said)
+
+
 def test_a_cleared_doubt_is_no_caution() -> None:
     """Unplugged and flexed again, it is steady."""
     head = two(flexed("1", "creeping") + flexed("1", "steady"))

@@ -317,7 +317,7 @@ def test_in_a_real_terminal(tmp_path: Path) -> None:
 
 def test_a_loose_joint_rings_in_a_process(tmp_path: Path) -> None:
     """Without a terminal nothing rings, and each drop-out is a line."""
-    with process(tmp_path, loose, "--for", "4s", form="plain") as run:
+    with process(tmp_path, loose, "--for", "8s", form="plain") as run:
         ran = run.end()
 
     assert "\a" not in ran.err

@@ -16,7 +16,8 @@ from helpers import STATED, judged, one_head, shipped
 from coilmeter.report.document import SCHEMA, head_document, json_chunks
 from coilmeter.report.reasons import coil_reason, path_reason
 from coilmeter.report.safe import LONGEST, for_markdown, for_spreadsheet, printable
-from coilmeter.report.tables import CSV_COLUMNS, WIDTH, csv_chunks, text_chunks
+from coilmeter.report.tables import CSV_COLUMNS, csv_chunks, text_chunks
+from coilmeter.report.widths import WIDTH
 from coilmeter.values import HeadResult
 
 TWO = {"kind": "two-channel-rp", "meter": "handheld-4000"} | STATED

@@ -93,6 +93,30 @@ def test_bounce_at_the_contact_is_not_the_joint() -> None:
     assert 171.3 == played.result().evidence.figures.most_ohm
 
 
+@pytest.mark.parametrize("bounce_s", [0.2, 0.8, 2.0])
+@pytest.mark.parametrize("off", [1.5, 0.7, -0.9])
+def test_bounce_close_to_the_level_is_not_the_meter(off: float, bounce_s: float) -> None:
+    """A clip that still settles within one per cent does not make changes pass for flicker."""
+    played, flicker = Played(), Played()
+    played.play(lambda t: ohms_of(round(171.3 + off - 0.1 * (t > 0.1), 1)), bounce_s)
+    for each in (played, flicker):
+        each.play(lambda t: ohms_of(171.3 + 0.1 * (round(t * 10) % 2)), 6.0)
+    (found,), (own,) = played.said(MoveNow), flicker.said(MoveNow)
+
+    assert own.jump_limit_ohm == pytest.approx(found.jump_limit_ohm, abs=0.1)
+    assert found.rested
+
+
+def test_a_meter_that_jumps_by_itself_rests_all_the_same() -> None:
+    """What goes on for as long as it is waited is the meter's own, and counts as flicker."""
+    played = Played()
+    played.play(lambda t: ohms_of(171.3 + 1.5 * (round(t * 10) % 7 == 0)), REST_WITHIN_S + 1.0)
+    (move,) = played.said(MoveNow)
+
+    assert move.rested
+    assert move.jump_limit_ohm > 1.5
+
+
 def test_clips_that_come_off_before_it_is_moved() -> None:
     """They are asked for again."""
     played = Played()

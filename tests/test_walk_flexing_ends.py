@@ -155,6 +155,54 @@ def test_one_reading_near_zero_is_no_touch() -> None:
     assert 0.2 in [point.ohm for point in played.walk.flexed().scanner.points]  # type: ignore[union-attr]
 
 
+def test_the_least_time_that_can_be_asked_for_is_enough() -> None:
+    """Eight seconds asked for are eight seconds watched, and not a reading less."""
+    played = Played(for_s=8.0).moving()
+    played.play(COIL, 12.0)
+    figures = played.result().evidence.figures
+
+    assert [Ended(End.TIME)] == played.said(Ended)
+    assert Stability.STEADY == played.result().evidence.stability
+    assert figures.duration_s is not None
+    assert 8.0 <= figures.duration_s < 8.3
+
+
+def test_what_was_left_out_is_watched_afterwards() -> None:
+    """Clips that were lifted for some seconds are no part of the time."""
+    played = Played(for_s=8.0).moving()
+    played.play(COIL, 3.0)
+    played.play(OPEN, 4.0)
+    played.walk.lifted()
+    played.play(COIL, 12.0)
+
+    assert [Ended(End.TIME)] == played.said(Ended)
+    assert Stability.STEADY == played.result().evidence.stability
+
+
+def test_it_does_not_go_on_for_ever() -> None:
+    """Where the clips stay off, it ends after twice the time."""
+    played = Played(for_s=8.0).moving()
+    played.play(COIL, 1.0)
+    played.play(OPEN, 4.0)
+    played.walk.lifted()
+    played.play(OPEN, 20.0)
+
+    assert played.walk.ended
+    assert Stability.UNDECIDED == played.result().evidence.stability
+
+
+def test_a_slow_meter_is_not_waited_for() -> None:
+    """More of its readings would decide nothing; the advice is another meter, not more time."""
+    played = Played(rate_hz=2.5, for_s=8.0)
+    played.play(COIL, 6.0)
+    played.play(COIL, 12.0)
+    result = played.result()
+
+    assert [Ended(End.TIME)] == played.said(Ended)
+    assert "2.5 readings a second" in result.reason
+    assert "5 readings a second or more" in result.next
+
+
 def test_the_time_is_not_over_in_the_middle_of_an_ol() -> None:
     """A drop-out at the last moment is waited for; lifted clips are asked about."""
     back, gone = Played(for_s=10.0).moving(), Played(for_s=10.0).moving()

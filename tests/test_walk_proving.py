@@ -5,103 +5,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Final
 
-import numpy as np
 import pytest
 from helpers import shipped
-from walk_helpers import OL, VOLTS, bad_resistances, ohms_of, overload
+from proof_played import KNOWN, OPEN, RESISTOR, SHORT, SWAPPED, Played, texts, whys
+from walk_helpers import VOLTS, bad_resistances, ohms_of, overload
 
 from coilmeter.cli.proving_judged import ProofJob
 from coilmeter.errors import ReadingTextError
 from coilmeter.values import Flag, Function, Reading
-from coilmeter.values.proofs import KnownResistor, Taken
+from coilmeter.values.proofs import Taken
 from coilmeter.walks.proving import ProofWalk
 from coilmeter.walks.proving_told import (
     AskDisplay,
     Part,
-    ProofAdvice,
     ProofAgain,
+    ProofBack,
     ProofBegun,
     ProofDone,
-    ProofEvent,
     ProofLift,
     ProofStep,
     ProofTaken,
 )
-
-KNOWN: Final = KnownResistor("220 ohm 1%", 220.0, 0.01)
-SHORT: Final = ProofStep(Part.SHORT)
-SWAPPED: Final = ProofStep(Part.SWAPPED)
-OPEN: Final = ProofStep(Part.OPEN)
-RESISTOR: Final = ProofStep(Part.RESISTOR, KNOWN, 1)
-
-
-class Played:
-    """A walk fed at ten readings a second.
-
-    Parameters
-    ----------
-    display
-        Whether the display is to be compared.
-    weighs
-        Whether readings are weighed against what handheld-4000 states.
-
-    """
-
-    def __init__(self, *, display: bool = False, weighs: bool = True) -> None:
-        job = ProofJob(shipped().meter("handheld-4000"), (KNOWN,))
-        self.walk = ProofWalk(
-            (KNOWN,),
-            lambda reading: reading.full_scale,
-            against=job.against if weighs else lambda _step, _taken, _before: "",
-            ask_display=display,
-        )
-        self.at = 50.0
-        self._random = np.random.default_rng(3)
-        self.events: list[ProofEvent] = list(self.walk.start())
-
-    def show(self, seconds: float, *readings: Reading) -> list[ProofEvent]:
-        """Show readings in turn for a while."""
-        said: list[ProofEvent] = []
-        for number in range(round(10 * seconds)):
-            self.at += 0.1
-            said += self.walk.feed(self.at, readings[number % len(readings)])
-        self.events += said
-        return said
-
-    def ohms(self, ohm: float, seconds: float = 3.0) -> list[ProofEvent]:
-        """Show ohms that flicker in their last digit."""
-        flicker = [ohms_of(round(ohm + step, 1)) for step in (0.0, 0.1, 0.0, 0.0, 0.1)]
-        return self.show(seconds, *flicker)
-
-    def lift(self, seconds: float = 1.0) -> list[ProofEvent]:
-        """Lift the clips."""
-        return self.show(seconds, OL)
-
-    def to_the_resistor(self) -> None:
-        """Go through the leads."""
-        self.ohms(0.2)
-        self.lift()
-        self.ohms(0.2)
-        self.lift(5.0)
-
-    @property
-    def taken(self) -> list[ProofStep]:
-        """Steps that were taken, in order."""
-        return [event.step for event in self.events if isinstance(event, ProofTaken)]
-
-
-def texts(events: Sequence[ProofEvent]) -> list[str]:
-    """Give what was said besides."""
-    return [event.text for event in events if isinstance(event, ProofAdvice)]
-
-
-def whys(events: Sequence[ProofEvent]) -> list[str]:
-    """Give what readings were asked again for."""
-    return [event.why for event in events if isinstance(event, ProofAgain)]
 
 
 def test_from_shorted_leads_to_the_end() -> None:
@@ -180,7 +107,7 @@ def test_leads_that_do_not_settle() -> None:
     [
         (Part.SHORT, 12.0, "are the clips together? Press k"),
         (Part.RESISTOR, 2200.0, "far from 220 ohm 1%: another resistor? Press k"),
-        (Part.OPEN, 12e6, "open leads read 12 Mohm: hold the clips apart, hands off"),
+        (Part.OPEN, 12e6, "hold the clips apart, hands off. Press k if it is so"),
     ],
 )
 def test_clips_on_something_else(part: Part, ohm: float, words: str) -> None:
@@ -324,7 +251,8 @@ def test_the_step_before_is_taken_again() -> None:
     played.ohms(0.2)
     taken = played.walk.results[SHORT].taken
 
-    assert [ProofBegun(SHORT, 1, 4)] == begun
+    assert [ProofBack, ProofBegun] == [type(event) for event in begun]
+    assert ProofBegun(SHORT, 1, 4) == begun[-1]
     assert taken is not None
     assert 0.24 == pytest.approx(taken.mean_ohm, abs=0.01)
 

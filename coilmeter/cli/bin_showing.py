@@ -8,11 +8,12 @@ from pathlib import Path
 
 from coilmeter.cli.bin_reporting import judged_record, page_of
 from coilmeter.cli.options import Shape
-from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
+from coilmeter.cli.results import ALL_SOUND, SOMETHING, columns_of, put_chunks
 from coilmeter.report.bin_record import record_document, record_lines
 from coilmeter.report.document import SCHEMA, head_document
 from coilmeter.report.safe import escaped, harmless
 from coilmeter.report.tables import csv_chunks, text_chunks
+from coilmeter.report.widths import sentence
 from coilmeter.spares.judging import Judged
 from coilmeter.spares.reading import find_head, records_of
 from coilmeter.spares.rules import Rules
@@ -46,7 +47,8 @@ def put_head(
         chunks = iter([page_of(shelf, [(record, judged.result)], rules.settings)])
     else:
         markdown = shape is Shape.MARKDOWN
-        chunks = _text(record, judged, markdown=markdown, parts=parts)
+        columns = columns_of(out)
+        chunks = _text(record, judged, markdown=markdown, parts=parts, columns=columns)
     put_chunks(chunks, out)
     matched = judged.result is not None and judged.result.grade is Grade.MATCHED
     return ALL_SOUND if matched else SOMETHING
@@ -66,12 +68,18 @@ def _document(record: HeadRecord, judged: Judged, *, parts: bool) -> dict[str, o
     }
 
 
-def _text(record: HeadRecord, judged: Judged, *, markdown: bool, parts: bool) -> Iterator[str]:
-    yield from text_chunks(_results(judged), markdown=markdown, parts=parts)
+def _text(
+    record: HeadRecord, judged: Judged, *, markdown: bool, parts: bool, columns: int | None
+) -> Iterator[str]:
+    yield from text_chunks(_results(judged), markdown=markdown, parts=parts, columns=columns)
     safe = escaped if markdown else harmless
     if judged.result is None:
         yield f"NOT JUDGED: {safe(judged.why)}\n"
     yield "\n" + ("## Record\n\n" if markdown else "Record:\n")
     mark = "- " if markdown else "  - "
     for line in record_lines(record):
-        yield f"{mark}{safe(line)}\n"
+        fits = markdown or columns is None
+        said = (
+            f"{mark}{safe(line)}" if fits else sentence(line, columns, first=mark, then="    ")
+        )
+        yield f"{said}\n"

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from coilmeter.cli.chain_lines import tell, tell_in
-from coilmeter.cli.chain_texts import WORDS, checked_track, parse_tracks
+from coilmeter.cli.chain_texts import WORDS, check_others, checked_track, parse_tracks
 from coilmeter.cli.saying import ENDS, ask
 from coilmeter.errors import InputError
 from coilmeter.sources.chain_cases import Journal
@@ -95,10 +95,12 @@ def _track(begun: Beginning) -> int | None:
         if text.lower() == "back":
             return -1
         try:
-            begun.track = checked_track(text or "1")
+            track = checked_track(text or "1")
+            check_others(track, begun.others)
         except InputError as error:
             tell_in(str(error).split("\n"))
             continue
+        begun.track = track
         return 1
 
 
@@ -147,8 +149,10 @@ def _others(begun: Beginning, chain: ChainMap) -> int | None:
         else:
             try:
                 tracks = [checked_track(name) for name in parse_tracks(text)]
+                others = dict.fromkeys(tracks, True)
+                check_others(begun.track, others)
             except InputError as error:
                 tell_in(str(error).split("\n"))
                 continue
-            begun.others = dict.fromkeys(tracks, True)
+            begun.others = others
         return 1

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 from coilmeter.cli.chain_setup import find_map
 from coilmeter.cli.logging_files import WholeFile
 from coilmeter.cli.options import Shape
-from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks, put_listing
+from coilmeter.cli.results import ALL_SOUND, SOMETHING, columns_of, put_chunks, put_listing
 from coilmeter.cli.saying import say
 from coilmeter.compute.chain_diagnosis import Diagnosis, Verdict
 from coilmeter.compute.chain_weights import learn_weights
@@ -21,8 +20,7 @@ from coilmeter.report.chain_page import chain_page
 from coilmeter.report.chain_rows import cases_listing, links_listing, weights_listing
 from coilmeter.report.chain_svg import svg
 from coilmeter.report.chain_words import cautions, headline, notes
-from coilmeter.report.listing import WIDTH
-from coilmeter.report.safe import harmless
+from coilmeter.report.widths import WIDTH, sentence
 from coilmeter.sources.chain_cases import Journal
 from coilmeter.values.chain_cases import Case
 from coilmeter.values.chains import ChainMap
@@ -50,7 +48,7 @@ def put_diagnosis(diagnosis: Diagnosis, where: Where) -> int:
         with WholeFile(where.draw) as file:
             file.write(svg(diagnosis))
     if where.shape is Shape.TABLE:
-        put_chunks([_text(diagnosis)], where.out)
+        put_chunks([_text(diagnosis, columns_of(where.out))], where.out)
     elif where.shape is Shape.HTML:
         put_chunks([chain_page(diagnosis)], where.out)
     else:
@@ -94,6 +92,7 @@ def put_how(maps: Mapping[str, ChainMap], fault: str, name: str, out: Path | Non
         When a file cannot be written.
 
     """
+    columns = columns_of(out)
     told: dict[str, list[str]] = {}
     known: list[str] = []
     for chain in [find_map(maps, fault)] if fault else maps.values():
@@ -102,7 +101,7 @@ def put_how(maps: Mapping[str, ChainMap], fault: str, name: str, out: Path | Non
         except UnknownNameError as error:
             known += error.known
             continue
-        text = "\n".join(map(_wrapped, how_lines(test, chain.needs)))
+        text = "\n".join(_wrapped(line, columns) for line in how_lines(test, chain.needs))
         told.setdefault(text, []).append(chain.name)
     if not told:
         raise UnknownNameError("test", name, list(dict.fromkeys(known)))
@@ -130,17 +129,21 @@ def close_case(journal: Journal, case: Case, chain: ChainMap, links: Sequence[st
     say(f"case {case.name} is closed: {', '.join(found) or 'nothing was broken'}.")
 
 
-def _text(diagnosis: Diagnosis) -> str:
-    lines = [_wrapped(headline(diagnosis)), "", drawing(diagnosis)]
-    lines += [_wrapped(note) for note in notes(diagnosis)]
+def _text(diagnosis: Diagnosis, columns: int | None) -> str:
+    said = [*notes(diagnosis)]
     if diagnosis.verdict is Verdict.TEST:
         test = diagnosis.tests[0].test
         answers = " or ".join(f"{test.name}={outcome}" for outcome in test.meanings)
-        lines += [_wrapped(f"Ask: {test.question}")]
-        lines += [_wrapped(f"Then --saw {answers}; --how {test.name} tells how it is made.")]
-    lines += [_wrapped(f"Mind: {caution}") for caution in cautions(diagnosis)]
+        said += [
+            f"Ask: {test.question}",
+            f"Then --saw {answers}; --how {test.name} tells how it is made.",
+        ]
+    said += [f"Mind: {caution}" for caution in cautions(diagnosis)]
+    lines = [_wrapped(headline(diagnosis), columns), "", drawing(diagnosis, columns)]
+    lines += [_wrapped(line, columns) for line in said]
     return "\n".join(lines) + "\n"
 
 
-def _wrapped(text: str) -> str:
-    return textwrap.fill(harmless(text), WIDTH, break_long_words=False, break_on_hyphens=False)
+def _wrapped(text: str, columns: int | None) -> str:
+    # Names of tests and links are typed as they stand here: never broken, in a file either.
+    return sentence(text, WIDTH if columns is None else columns)

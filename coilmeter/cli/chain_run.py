@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilmeter.cli.chain_begin import Beginning, begin
 from coilmeter.cli.chain_lines import tell
 from coilmeter.cli.chain_setup import find_map
-from coilmeter.cli.chain_texts import checked_track, parse_saw, parse_tracks
+from coilmeter.cli.chain_texts import check_others, checked_track, parse_saw, parse_tracks
 from coilmeter.errors import InputError
 from coilmeter.sources.chain_cases import Journal
 from coilmeter.values.chain_cases import Case
@@ -73,9 +73,11 @@ def run_chain(
         When something could not be kept.
 
     """
+    request = replace(request, case=_checked_name(request.case) if request.case else "")
     begun = _beginning(request, journal)
     if request.asking and not begin(begun, maps, journal):
         return None
+    check_others(begun.track or "1", begun.others)
     # Only now: the first question must not wait for what reckons.
     from coilmeter.cli.chain_desk import Desk, find_name, start, weighted
     from coilmeter.compute.chain_model import Model
@@ -87,7 +89,7 @@ def run_chain(
     left_out = [find_name(chain, what) for what in evidence.cannot]
     if case is None and (request.asking or request.case):
         name = request.case or journal.new_name(begun.fault, track)
-        case = journal.open(_checked_name(name), begun.fault, track)
+        case = journal.open(name, begun.fault, track)
     desk = Desk(model, track, journal if case else None, case, loose=request.loose)
     if case is not None and len(desk.seen) < len(case.seen):
         tell(
@@ -122,7 +124,20 @@ def _beginning(request: Request, journal: Journal) -> Beginning:
             f"--close: no case {request.case!r} is kept in {journal.path}",
             hint="name the case with --case; coilmeter chain --cases lists them.",
         )
+    elif request.case:
+        tell(f"! {_begins_anew(request.case, journal)}")
     return begun
+
+
+def _begins_anew(name: str, journal: Journal) -> str:
+    """Say that there is no case of a name, and which are open: it may have been mistyped."""
+    still_open = [
+        f"{case.name} ({case.fault}, track {case.track})"
+        for case in journal.cases.values()
+        if not case.closed
+    ]
+    known = f"open cases: {', '.join(still_open)}" if still_open else "no case is open"
+    return f"no case is called {name!r}: a new one of that name is begun; {known}."
 
 
 def _found(

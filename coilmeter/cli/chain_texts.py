@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from coilmeter.errors import InputError
@@ -39,6 +40,23 @@ def checked_track(name: str) -> str:
             hint="a number or a short name, without blank, comma, colon or =: 3, left.",
         )
     return clean
+
+
+def check_others(track: str, others: Mapping[str, bool] | None) -> None:
+    """Refuse a track in question among the other tracks that work: it fails.
+
+    Raises
+    ------
+    InputError
+        When it is.
+
+    """
+    if (others or {}).get(track):
+        raise InputError(
+            f"track {track}: it is the one in question, which fails, and it is named among "
+            "the other tracks that work",
+            hint="name there only tracks that do work, or give the track that fails (--track).",
+        )
 
 
 def parse_tracks(text: str) -> list[str]:

@@ -16,7 +16,7 @@ from coilmeter.cli.pinning_save import rows_as_mapped, save
 from coilmeter.cli.pinning_typed import run_typed
 from coilmeter.cli.pinning_words import pin_sentence
 from coilmeter.cli.proofs import Trust
-from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_chunks
+from coilmeter.cli.results import ALL_SOUND, SOMETHING, columns_of, put_chunks
 from coilmeter.cli.screen import make_screen
 from coilmeter.cli.typed import say
 from coilmeter.compute.pinnet import map_of
@@ -174,7 +174,8 @@ def put_map(mapped: MappedHead, outcome: Outcome, job: PinJob | None) -> int:
 
         text = map_page(mapped)
     else:
-        text = map_text(mapped, markdown=shape is Shape.MARKDOWN)
+        markdown = shape is Shape.MARKDOWN
+        text = map_text(mapped, markdown=markdown, columns=columns_of(outcome.out))
     put_chunks([text], outcome.out)
     code = ALL_SOUND if mapped.sound else SOMETHING
     if outcome.save and not _saved(mapped, outcome, job):

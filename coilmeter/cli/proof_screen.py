@@ -21,12 +21,14 @@ from coilmeter.walks.proving_told import (
     Part,
     ProofAdvice,
     ProofAgain,
+    ProofBack,
     ProofBegun,
     ProofDone,
     ProofEvent,
     ProofLift,
     ProofStep,
     ProofTaken,
+    ended,
 )
 
 KEYS: Final = "k it is the right one   s skip   r the one before again   q quit"
@@ -57,12 +59,14 @@ def proof_sentence(event: ProofEvent) -> str:  # noqa: PLR0911 - a line each
                 f"taken  {step.name}  {format_ohm(taken.mean_ohm)}, "
                 f"{taken.count} readings, scatter {taken.scatter_ohm:.2g} ohm"
             )
+        case ProofBack(was=was):
+            return f"taken back  {was.step.name}"
         case ProofAdvice(text=text):
             return text
         case ProofLift():
             return "lift the clips"
         case ProofAgain(why=why):
-            return f"{why}: lift, clean the clips, and clip it again"
+            return f"{ended(why)} Lift, clean the clips, and clip it again"
         case AskDisplay(taken=taken):
             return (
                 f"the program reads {format_ohm(taken.mean_ohm)}: does the meter's own "
@@ -135,6 +139,10 @@ class ProofBench(LiveScreen):
             case ProofTaken():
                 self._done.append(text)
                 self._advice, self._asked, bells = "", False, 1
+            case ProofBack(was=was):
+                # What is shown as taken counts: this does no more.
+                gone = self._done.index(proof_sentence(was))
+                self._done[gone] = text
             case ProofLift():
                 self._advice, self._asked, self._lifting = text, False, True
             case ProofAdvice():

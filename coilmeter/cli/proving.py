@@ -38,15 +38,21 @@ from coilmeter.walks.proving_told import (
     AskDisplay,
     ProofAdvice,
     ProofAgain,
+    ProofBack,
     ProofBegun,
     ProofEvent,
+    ended,
 )
 
 __all__ = ["ProofJob", "prove"]
 
 HELP: Final = (
     "Type what the meter shows, with its unit: 0.2 ohm, OL 40 Mohm; several readings with a "
-    "semicolon between them. Or a word: skip, redo, quit."
+    "semicolon between them. Or a word: keep (what was asked about is so), skip, redo, quit."
+)
+TYPE_AGAIN: Final = (
+    "Clean the clips, clip it anew, and type what it reads then: the same twice counts; or "
+    "keep, where it reads the same."
 )
 _AGREES: Final = {"y": True, "yes": True, "n": False, "no": False}
 
@@ -59,7 +65,7 @@ def prove(job: ProofJob) -> MeterProof:
     MeterError
         When the meter or its port fails.
     InputError
-        When it ended before the leads were shorted: there is nothing to judge.
+        When the leads were never shorted: there is nothing to judge by.
     StoreError
         When the proof could not be kept.
 
@@ -91,8 +97,9 @@ def _typed(walk: ProofWalk) -> None:
 
 
 def _obey_typed(walk: ProofWalk, text: str) -> Sequence[ProofEvent]:
-    commands = {"skip": walk.skip, "s": walk.skip, "redo": walk.redo, "r": walk.redo}
-    command = commands.get(text.lower())
+    commands = {"skip": walk.skip, "redo": walk.redo, "keep": walk.confirm}
+    short = {name[0]: command for name, command in commands.items()}
+    command = (commands | short).get(text.lower())
     if command is not None:
         return command()
     if text.lower() in {"", "?", "help"}:
@@ -107,7 +114,9 @@ def _print(events: Sequence[ProofEvent]) -> None:
         if isinstance(event, ProofBegun):
             say(proof_sentence(event))
         elif isinstance(event, ProofAgain):
-            say(f"  {event.why}; read it again")
+            say(f"  {ended(event.why)} {TYPE_AGAIN}")
+        elif isinstance(event, (ProofBack, ProofAdvice)):
+            say(f"  {proof_sentence(event)}")
 
 
 def _live(job: ProofJob, walk: ProofWalk) -> None:

@@ -21,6 +21,7 @@ from coilmeter.compute.proof import (
 from coilmeter.compute.proof_leads import check_null, lead_null
 from coilmeter.errors import InputError
 from coilmeter.sources.proofs import TYPED, port_key
+from coilmeter.units import format_ohm
 from coilmeter.values import Meter
 from coilmeter.values.proofs import (
     KnownResistor,
@@ -31,7 +32,7 @@ from coilmeter.values.proofs import (
     Taken,
 )
 from coilmeter.walks.proving import ProofWalk
-from coilmeter.walks.proving_told import Part, ProofStep, ProofTaken
+from coilmeter.walks.proving_told import Part, ProofAgain, ProofStep, ProofTaken
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def judged(job: ProofJob, walk: ProofWalk) -> MeterProof:
     table, (short, swapped) = MeterTable(job.meter), shorted(walk.results)
     if short is None:
         raise InputError(
-            "the shorted leads were not read: nothing is proved",
+            f"the shorted leads were not read: nothing is proved{_read_so_far(walk)}",
             hint="begin again, with the clips together.",
         )
     null, opened = lead_null(short, swapped), walk.results.get(ProofStep(Part.OPEN))
@@ -124,11 +125,37 @@ def judged(job: ProofJob, walk: ProofWalk) -> MeterProof:
     parts = [check_null(short, swapped, table)]
     if opened is None:
         parts.append((Outcome.UNDECIDED, "open leads were not read"))
-    parts += of_resistors(checks)
+    elif opened.taken is not None:
+        read = format_ohm(opened.taken.mean_ohm)
+        parts.append((Outcome.UNDECIDED, f"open leads read {read} and not OL"))
+        opened = None
+    parts += [_unconfirmed(each) for each in walk.doubted.values()]
+    if checks or not any(step.resistor for step in walk.doubted):
+        parts += of_resistors(checks)
     if not job.verified:
         parts.append(_of_display(agrees))
     outcome, why = overall(parts)
     return _proof(job, null, opened, checks, agrees, outcome, why)
+
+
+def _unconfirmed(again: ProofAgain) -> tuple[Outcome, str]:
+    """Say what one contact has against the meter, which no second one has confirmed."""
+    why = (
+        f"{again.step.name} read {format_ohm(again.taken.mean_ohm)} once, and no second "
+        f"contact confirmed or cleared it: {again.why}"
+    )
+    return Outcome.UNDECIDED, why
+
+
+def _read_so_far(walk: ProofWalk) -> str:
+    """List what was read in spite of that, so that it is not lost."""
+    found: list[ProofTaken | ProofAgain] = [*walk.results.values(), *walk.doubted.values()]
+    read = [
+        f"{each.step.name} {format_ohm(each.taken.mean_ohm)}"
+        for each in found
+        if each.taken is not None
+    ]
+    return f"; read so far: {', '.join(read)}" if read else ""
 
 
 def _proof(
@@ -170,6 +197,8 @@ def _end_ohm(opened: ProofTaken | None, table: MeterTable) -> float | None:
 def _substitution(check: ResistorCheck, meter: str) -> str:
     """Say by which factor the meter reads off, where the resistor is known better than it."""
     if check.resistor_ohm >= check.meter_ohm or check.missed > MISSED:
+        return ""
+    if check.resistor.ohm + check.deviation_ohm <= 0:
         return ""
     factor, u = gain_factor(check)
     return (

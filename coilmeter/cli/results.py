@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import shutil
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -55,7 +56,8 @@ def put_out(
     elif shape is Shape.HTML:
         chunks = _page(watched, settings, rows, proof)
     else:
-        chunks = text_chunks(watched, markdown=shape is Shape.MARKDOWN, parts=parts)
+        markdown = shape is Shape.MARKDOWN
+        chunks = text_chunks(watched, markdown=markdown, parts=parts, columns=columns_of(out))
     put_chunks(chunks, out)
     return worst.code
 
@@ -109,8 +111,16 @@ def put_listing(listing: Listing, shape: Shape, out: Path | None) -> None:
     elif shape is Shape.HTML:
         text = listing_page(listing)
     else:
-        text = listing_text(listing, markdown=shape is Shape.MARKDOWN)
+        markdown = shape is Shape.MARKDOWN
+        text = listing_text(listing, markdown=markdown, columns=columns_of(out))
     put_chunks([text], out)
+
+
+def columns_of(out: Path | None) -> int | None:
+    """Columns of the terminal that results go to; None where they go to a file or a pipe."""
+    if out is not None or sys.stdout is None or not sys.stdout.isatty():
+        return None
+    return shutil.get_terminal_size().columns
 
 
 def put_chunks(chunks: Iterable[str], out: Path | None) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from coilmeter.compute.flexings import undecided_words
 from coilmeter.compute.heads import HeadItems
 from coilmeter.compute.resolve import Item
 from coilmeter.compute.settings import UNSTATED, Settings
@@ -163,7 +164,7 @@ def _on_flexing(head: HeadItems) -> Iterator[str]:
                 "board? Unplug the head and flex it again."
             )
         else:
-            yield f"Coil {name} was flexed, and that decided nothing: flex it again."
+            yield undecided_words(name, head.flexings[name])
 
 
 def _sides(path: IsolationResult) -> set[str]:

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from coilmeter.compute.flex_drift import Drift, drift_of, robust_scatter
 from coilmeter.compute.flex_rest import REST_LEAST, Floats, Rest, columns, rest_of, restless
@@ -77,6 +78,21 @@ class Flexed:
         """Find what is slow in the stream so far."""
         return drift_of(*self._values(), self._scale_ohm(), self.rule)
 
+    def suffices(self, asked_s: float) -> bool:
+        """Whether as much was watched as `asked_s` seconds should give.
+
+        Up to the least that can be called steady: time in which it was not watched, and the
+        pause before the first reading, do not count.  A meter too slow for that is not
+        waited for.
+        """
+        _, held, covered = self._watching()
+        watched, readings = float(held[~covered].sum()), int((~covered).sum())
+        rule = self.rule
+        if watched < min(asked_s, rule.least_s):
+            return False
+        slow = readings - 1 < rule.least_rate_hz * watched
+        return slow or asked_s < rule.least_s or readings >= rule.least_readings
+
     def result(self) -> FlexResult:
         """Judge what was read."""
         drift = self.drift()
@@ -124,12 +140,17 @@ class Flexed:
             return 0.0
         return run.level_ohm - run.to_ohm
 
-    def _figures(self, drift: Drift) -> FlexFigures:
-        points, meanings = self.scanner.points, self._meanings()
-        at, ohm = columns(points)
-        covered = np.array([meaning in _LEFT_OUT for meaning in meanings], bool)
-        held = np.zeros(len(points))
+    def _watching(self) -> tuple[Floats, Floats, npt.NDArray[np.bool_]]:
+        """Give values, how long each stood, and which of them were not watched."""
+        at, ohm = columns(self.scanner.points)
+        covered = np.array([meaning in _LEFT_OUT for meaning in self._meanings()], bool)
+        held = np.zeros(len(at))
         held[:-1] = np.minimum(np.diff(at), self.rule.gap_s)
+        return ohm, held, covered
+
+    def _figures(self, drift: Drift) -> FlexFigures:
+        points = self.scanner.points
+        ohm, held, covered = self._watching()
         watched = float(held[~covered].sum())
         is_open = ~np.isfinite(ohm) | (ohm > self.scanner.open_ohm)
         values = ohm[~covered & ~is_open]

@@ -104,12 +104,16 @@ def _doubts(found: Findings, dropouts: int, rule: FlexRule) -> Iterator[tuple[st
             "lifted or the joint was open"
         )
         yield reason, "flex it again, and end with q while the clips still sit"
-    if lasted < rule.least_s or readings < rule.least_readings:
+    slow = rate < rule.least_rate_hz
+    if lasted < rule.least_s or (readings < rule.least_readings and not slow):
         count = _times(readings, "reading")
         reason = f"nothing seen, but watched for {lasted:.1f} s and {count} only"
-        then = f"flex it for {rule.least_s:g} s and {rule.least_readings} readings at least"
+        then = (
+            f"flex it until {rule.least_s:g} s and {rule.least_readings} readings were watched "
+            "with the clips on"
+        )
         yield reason, then
-    if rate < rule.least_rate_hz:
+    if slow:
         reason = (
             f"nothing seen, but the meter sends {rate:.1f} readings a second: a short "
             "drop-out lies between two of them"

@@ -73,6 +73,22 @@ def flexings_of(
     return {name: _chosen(taken) for name, taken in by_name.items()}
 
 
+def undecided_words(name: str, flexing: Flexing) -> str:
+    """Say of a coil whose latest flexing decided nothing what is known all the same."""
+    before = flexing.evidence.stability
+    if not before.decides:
+        return f"Coil {name} was flexed, and that decided nothing: flex it again."
+    if before.faulty:
+        return (
+            f"Coil {name} was {before} when it was flexed before, and that stands: the latest "
+            "flexing decided nothing and clears nothing."
+        )
+    return (
+        f"Coil {name} was {before} when it was flexed before; the latest flexing decided "
+        "nothing: flex it again."
+    )
+
+
 def every_coil(
     read: Mapping[str, CoilResult], flexings: Mapping[str, Flexing], specs: Sequence[CoilSpec]
 ) -> list[CoilResult]:

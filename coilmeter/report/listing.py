@@ -5,18 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
-import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
-
-from tabulate import tabulate
+from typing import Any
 
 from coilmeter.report.document import SCHEMA
 from coilmeter.report.rendering import rendered
-from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
-
-WIDTH: Final = 96
+from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, printable
+from coilmeter.report.widths import sentence, table
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +47,31 @@ class Listing:
     nothing: str = "nothing to list"
 
 
-def listing_text(listing: Listing, *, markdown: bool = False) -> str:
-    """Table for a terminal or in Markdown, with the notes below it."""
+def listing_text(
+    listing: Listing, *, markdown: bool = False, columns: int | None = None
+) -> str:
+    """Table for people or in Markdown, with the notes below it.
+
+    Parameters
+    ----------
+    listing
+        What is listed.
+    markdown
+        Markdown instead of plain text.
+    columns
+        Columns of the terminal that plain text goes to; None where it goes to none.
+
+    """
     cell = for_markdown if markdown else printable
+    columns = None if markdown else columns
     if listing.shown:
         rows = [[cell(text) for text in row] for row in listing.shown]
-        table = tabulate(
-            rows,
-            [cell(heading) for heading in listing.headings],
-            tablefmt="github" if markdown else "simple",
-            disable_numparse=True,
-        )
+        headings = [cell(heading) for heading in listing.headings]
+        shown = table(headings, rows, columns, style="github" if markdown else "simple")
     else:
-        table = cell(listing.nothing)
-    return "\n".join([table, *_notes(listing.notes, markdown=markdown)]) + "\n"
+        shown = cell(listing.nothing)
+        shown = shown if columns is None else sentence(shown, columns)
+    return "\n".join([shown, *_notes(listing.notes, columns, markdown=markdown)]) + "\n"
 
 
 def listing_csv(listing: Listing) -> str:
@@ -99,10 +106,10 @@ def listing_page(listing: Listing) -> str:
     )
 
 
-def _notes(notes: Sequence[str], *, markdown: bool) -> Iterator[str]:
+def _notes(notes: Sequence[str], columns: int | None, *, markdown: bool) -> Iterator[str]:
     for note in notes:
         yield ""
-        yield escaped(note) if markdown else textwrap.fill(harmless(note), WIDTH)
+        yield escaped(note) if markdown else sentence(note, columns)
 
 
 def _csv_cell(value: Any) -> str:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import Final
 
 from coilmeter.compute.pinnet_roles import Proposal
 from coilmeter.report.listing import (
-    WIDTH,
     Listing,
     listing_csv,
     listing_json,
@@ -24,14 +22,18 @@ from coilmeter.report.pin_words import (
     summary,
 )
 from coilmeter.report.safe import escaped, harmless
+from coilmeter.report.widths import sentence
 from coilmeter.units import format_ohm, format_with_uncertainty
 
 COVERAGE_FACTOR: Final = 2.0
 HEADINGS: Final = ("coil", "pins", "as read", "at 20 degC", "role", "band")
 
 
-def map_text(mapped: MappedHead, *, markdown: bool = False) -> str:
-    """Headline, drawing, table of the coils, and what is to be said of them."""
+def map_text(mapped: MappedHead, *, markdown: bool = False, columns: int | None = None) -> str:
+    """Headline, drawing, table of the coils, and what is to be said of them.
+
+    `columns` are those of the terminal that plain text goes to; None where it goes to none.
+    """
     found = mapped.found
     lines = [*map_lines(found, None, mapped.broken)]
     signs = legend(found, mapped.broken)
@@ -40,8 +42,8 @@ def map_text(mapped: MappedHead, *, markdown: bool = False) -> str:
     if markdown:
         opening = f"## {escaped(first)}\n\n{escaped(second)}\n\n```text\n{drawing}\n```\n"
     else:
-        opening = f"{harmless(first)}\n{textwrap.fill(harmless(second), WIDTH)}\n\n{drawing}\n"
-    return f"{opening}\n{listing_text(map_listing(mapped), markdown=markdown)}"
+        opening = f"{harmless(first)}\n{sentence(second, columns)}\n\n{drawing}\n"
+    return f"{opening}\n{listing_text(map_listing(mapped), markdown=markdown, columns=columns)}"
 
 
 def map_listing(mapped: MappedHead) -> Listing:

@@ -8,17 +8,15 @@ import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
-from tabulate import tabulate
-
 from coilmeter.compute.budget import PARTS
 from coilmeter.report.document import role_key
 from coilmeter.report.reasons import coil_reason, path_reason
-from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, harmless, printable
+from coilmeter.report.safe import escaped, for_markdown, for_spreadsheet, printable
+from coilmeter.report.widths import sentence, table
 from coilmeter.units import format_with_uncertainty
 from coilmeter.values import CoilResult, HeadResult, IsolationResult
 
 COVERAGE_FACTOR: Final = 2.0
-WIDTH: Final = 96
 LAST_COLUMN: Final = 28
 _COIL_HEADER: Final = ("verdict", "coil", "role", "pins", "at 20 degC", "siblings", "why")
 _ROLE_COLUMN: Final = 2
@@ -51,9 +49,13 @@ CSV_COLUMNS: Final = (
 
 
 def text_chunks(
-    heads: Iterable[HeadResult], *, markdown: bool = False, parts: bool = False
+    heads: Iterable[HeadResult],
+    *,
+    markdown: bool = False,
+    parts: bool = False,
+    columns: int | None = None,
 ) -> Iterator[str]:
-    """Tables of each head, for a terminal or in Markdown.
+    """Tables of each head, for people or in Markdown.
 
     Parameters
     ----------
@@ -63,9 +65,11 @@ def text_chunks(
         Markdown instead of plain text.
     parts
         Whether the uncertainty budget of each coil follows.
+    columns
+        Columns of the terminal that plain text goes to; None where it goes to none.
 
     """
-    style = _Markdown() if markdown else _Plain()
+    style = _Markdown() if markdown else _Plain(columns)
     separator = ""
     for head in heads:
         yield separator + "\n".join(_head(head, style, parts=parts)) + "\n"
@@ -90,22 +94,23 @@ class _Plain:
     tablefmt = "simple"
     wraps = True
 
+    def __init__(self, columns: int | None = None) -> None:
+        self.columns = columns
+
     def cell(self, text: str) -> str:
         return printable(text)
 
     def title(self, text: str) -> str:
-        return text
+        return text if self.columns is None else sentence(text, self.columns)
 
     def paragraph(self, text: str) -> str:
-        return textwrap.fill(harmless(text), WIDTH)
+        return sentence(text, self.columns)
 
     def lead_in(self, text: str) -> str:
         return f"\n{text}"
 
     def item(self, text: str) -> str:
-        return textwrap.fill(
-            harmless(text), WIDTH, initial_indent="  - ", subsequent_indent="    "
-        )
+        return sentence(text, self.columns, first="  - ", then="    ")
 
 
 class _Markdown(_Plain):
@@ -183,7 +188,7 @@ def _listed(title: str, lines: Sequence[str], style: _Plain) -> Iterator[str]:
 def _table(header: Sequence[str], lines: Sequence[Sequence[str]], style: _Plain) -> str:
     if style.wraps:
         lines = [[*line[:-1], textwrap.fill(line[-1], LAST_COLUMN)] for line in lines]
-    return tabulate(lines, header, tablefmt=style.tablefmt, disable_numparse=True)
+    return table(header, lines, style.columns, style=style.tablefmt)
 
 
 def _coil_table(coils: Sequence[CoilResult], style: _Plain) -> str:

@@ -63,7 +63,8 @@ class Flexing:
     open_ohm
         A value above this is as good as open.
     for_s
-        Seconds of moving after which it ends; None for never.
+        Seconds of moving after which it ends; None for never.  It goes on where too little
+        was watched in them, as `coilmeter.compute.flex.Flexed.suffices` says.
 
     Attributes
     ----------
@@ -91,7 +92,7 @@ class Flexing:
         self._meter = meter
         self._rule = rule or FlexRule()
         self._open_ohm = open_ohm
-        self._resting = RestWatcher(open_ohm)
+        self._resting = RestWatcher(open_ohm, self._rule)
         self._flexed: Flexed | None = None
         self._touching: list[FlexPoint] = []
         self._asked = False
@@ -310,9 +311,9 @@ class Flexing:
         return [Creeps(drift.ohm)] if drift.creeping else []
 
     def _time_over(self, flexed: Flexed, at: float) -> list[FlexEvent]:
-        """End it when its time is over, but never in the middle of an OL."""
+        """End it when enough was watched, but never in the middle of an OL."""
         run = flexed.scanner.run
         unanswered = run is not None and run.opens > 0 and run.answer is None
-        if self.ended or unanswered or not self.time.over(at):
+        if self.ended or unanswered or not self.time.over(at, suffices=flexed.suffices):
             return []
         return self.end(End.TIME)

@@ -7,6 +7,7 @@ from typing import Final
 
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.flex_rest import REST_LEAST, Rest, rest_of, restless
+from coilmeter.compute.flex_rule import FlexRule
 from coilmeter.compute.flex_scan import FlexPoint
 from coilmeter.values import Reading
 from coilmeter.walks.flexing_told import ClipOn, FlexEvent, HoldStill
@@ -17,6 +18,15 @@ REST_WITHIN_S: Final = 8.0
 
 PATIENT_S: Final = 5.0
 """After this, more flicker is taken for rest."""
+
+LOOKED_S: Final = 3.0
+"""For so long after the first rest a quieter one is looked for."""
+
+QUIET: Final = 1.2
+"""A meter that flickers no more than this times what is nobody's fault is not waited for."""
+
+AS_QUIET: Final = 1.25
+"""Two rests of one meter differ by so much, as a factor."""
 
 GONE_S: Final = 1.0
 """OL for so long: the clips are off again."""
@@ -47,6 +57,8 @@ class RestWatcher:
     ----------
     open_ohm
         A value above this is as good as open.
+    rule
+        The limits.
 
     Attributes
     ----------
@@ -57,10 +69,12 @@ class RestWatcher:
 
     """
 
-    def __init__(self, open_ohm: float) -> None:
+    def __init__(self, open_ohm: float, rule: FlexRule) -> None:
         self.found: Rest | None = None
         self.points: list[FlexPoint] = []
         self._open_ohm = open_ohm
+        self._rule = rule
+        self._rests: list[tuple[Rest, list[FlexPoint]]] = []
         self._contact_at: float | None = None
         self._open_at: float | None = None
 
@@ -71,7 +85,7 @@ class RestWatcher:
 
     def interrupt(self) -> None:
         """Begin the rest again: what came in between was no resistance."""
-        self.points.clear()
+        self._begin_again()
 
     def feed(self, point: FlexPoint) -> list[FlexEvent]:
         """Take a reading; say what to do where that changes."""
@@ -86,16 +100,48 @@ class RestWatcher:
         self.points.append(point)
         if not self._still(_STILL if since < PATIENT_S else _STILL_LATER):
             self.points = [point]
-        enough = len(self.points) >= REST_LEAST
-        if enough and point.at - self.points[0].at >= REST_S:
-            self.found = rest_of(self.points)
-        elif since >= REST_WITHIN_S:
-            self.found = restless(self.points)
-            self.points = []
+            self._rests.clear()
+        self._judge(since)
         return told
 
-    def _open(self, at: float) -> list[FlexEvent]:
+    def _begin_again(self) -> None:
         self.points.clear()
+        self._rests.clear()
+
+    def _judge(self, since: float) -> None:
+        """See whether it is at rest by now, or has had all the time there is for that."""
+        latest = self._latest()
+        if latest:
+            rest = rest_of(latest)
+            self._rests.append((rest, latest))
+            limit = self._rule.sigmas * rest.upper_ohm
+            floor = self._rule.floor_ohm_at(rest.level_ohm, rest.step_ohm)
+            waited = self.points[-1].at - self._rests[0][1][-1].at
+            over = waited >= LOOKED_S or since >= REST_WITHIN_S
+            if over or limit <= QUIET * floor:
+                self.found, self.points = self._quietest()
+        elif since >= REST_WITHIN_S:
+            self.found, self.points = restless(self.points), []
+
+    def _latest(self) -> list[FlexPoint]:
+        """Give the last readings that are long enough for a rest; empty where they are not."""
+        begun = [
+            n for n, each in enumerate(self.points) if self.points[-1].at - each.at >= REST_S
+        ]
+        start = min(begun[-1], len(self.points) - REST_LEAST) if begun else -1
+        return self.points[start:] if start >= 0 else []
+
+    def _quietest(self) -> tuple[Rest, list[FlexPoint]]:
+        """Give the latest rest of those that are as quiet as the quietest.
+
+        A clip that still settles, or a knock, makes a rest restless; nothing makes it quieter
+        than the meter is.
+        """
+        least = min(rest.upper_ohm for rest, _ in self._rests)
+        return [each for each in self._rests if each[0].upper_ohm <= AS_QUIET * least][-1]
+
+    def _open(self, at: float) -> list[FlexEvent]:
+        self._begin_again()
         if self._open_at is None:
             self._open_at = at
         if self._contact_at is None or at - self._open_at < GONE_S:

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Final
+
+LONGER: Final = 2.0
+"""It ends after so many times what was asked for, even where too little was watched."""
+
 
 class MovingTime:
     """The time of moving, from the times of the readings alone, so that a log gives the same.
@@ -43,10 +49,12 @@ class MovingTime:
         """Seconds for which it has been moved; 0 before it began."""
         return 0.0 if self.begun_at is None else at - self.begun_at - self._away_s
 
-    def over(self, at: float) -> bool:
-        """Whether it has been moved for as long as was asked for."""
-        return (
-            self.begun_at is not None
-            and self._for_s is not None
-            and self.moved_s(at) >= self._for_s
-        )
+    def over(self, at: float, *, suffices: Callable[[float], bool]) -> bool:
+        """Whether it has been moved for as long as was asked for, and that `suffices`.
+
+        Where it does not, it goes on, for as long again at most.
+        """
+        if self.begun_at is None or self._for_s is None:
+            return False
+        moved = self.moved_s(at)
+        return moved >= LONGER * self._for_s or (moved >= self._for_s and suffices(self._for_s))

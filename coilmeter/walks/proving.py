@@ -3,6 +3,9 @@
 Readings in, events out, like the walk over a head.  It judges nothing itself: whoever drives
 it tells which reading speaks against the meter, and such a one counts only when a second
 contact reads the same.  A clip that is not clean must not condemn a meter.
+
+Shorted leads that were left out are asked for once more at the end, where anything else was
+read: it is weighed by them then, and asked again where it speaks against the meter.
 """
 
 from __future__ import annotations
@@ -12,23 +15,31 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Final, TypeAlias
 
 from coilmeter.compute.settle import Settler, SettleRule
-from coilmeter.errors import ReadingTextError
-from coilmeter.units import Form, format_ohm, parse_reading
 from coilmeter.values import Flag, Reading
 from coilmeter.values.proofs import KnownResistor, Taken
 from coilmeter.walks.evidence import RangeOf
-from coilmeter.walks.proving_taken import same_reading, settled_reading, typed_reading
+from coilmeter.walks.proving_taken import (
+    Against,
+    doubt_of,
+    same_reading,
+    settled_reading,
+    typed_overload,
+    typed_reading,
+    weighed_late,
+)
 from coilmeter.walks.proving_told import (
     AskDisplay,
     Part,
     ProofAdvice,
     ProofAgain,
+    ProofBack,
     ProofBegun,
     ProofDone,
     ProofEvent,
     ProofLift,
     ProofStep,
     ProofTaken,
+    ended,
     proof_steps,
 )
 from coilmeter.walks.refusals import why_not
@@ -40,22 +51,14 @@ LIFT_S: Final = 0.6
 OPEN_S: Final = 3.0
 DOUBT_S: Final = 1.0
 """A contact may bounce for so long before what it reads is spoken of."""
-
 MOVING_S: Final = 8.0
-SHORTED_BELOW_OHM: Final = 5.0
-RESISTOR_WITHIN: Final = 0.2
-"""A reading further from the nominal value than this is asked about: another resistor?"""
-
 REL_IS_ON: Final = "REL is on: switch it off, the leads are measured here"
 UNSTEADY: Final = "it does not settle: clean the clips, hold still"
-OL_AUTO: Final = frozenset({"ol auto", "0l auto"})
-"""OL of a meter that chooses its range by itself."""
-
-KEY_K: Final = " Press k if it is so"
-
-Against: TypeAlias = Callable[[ProofStep, Taken, Mapping[ProofStep, ProofTaken]], str]
-"""Says what a reading, after those taken before, has against the meter; empty for nothing."""
-
+KEY_K: Final = "Press k if it is so"
+NOTHING_WITHOUT: Final = (
+    "without the leads together nothing is proved: they are asked for once more at the end"
+)
+NOTHING_ASKED: Final = "nothing was asked about: type what the meter shows"
 
 LastDigit: TypeAlias = Callable[[float], float]
 
@@ -85,6 +88,8 @@ class ProofWalk:
     ----------
     results
         What was taken, by step.
+    doubted
+        What was read once, speaks against the meter and was not confirmed, by step.
     display_agrees
         What a person said of the display, by step.
     lifting
@@ -109,13 +114,15 @@ class ProofWalk:
         self._ask_display = ask_display
         self.steps = proof_steps(resistors)
         self.results: dict[ProofStep, ProofTaken] = {}
+        self.doubted: dict[ProofStep, ProofAgain] = {}
         self.display_agrees: dict[ProofStep, bool] = {}
         self.lifting = False
         self.asking: ProofStep | None = None
         self._index = 0
         self._keep_next = False
         self._said = ""
-        self._before: Taken | None = None
+        self._confirmed: set[ProofStep] = set()
+        self._leads_again = False
         self._settler: Settler[Reading] = Settler(RULE)
         self._touched: float | None = None
         self._doubted: float | None = None
@@ -172,23 +179,37 @@ class ProofWalk:
             return [ProofDone()]
         return self._go_on(lifting=True)
 
+    def confirm(self) -> list[ProofEvent]:
+        """Take the reading that was asked about: a person says that it reads the same again."""
+        step = self.step
+        asked = None if step is None else self.doubted.get(step)
+        if step is None or asked is None:
+            return [ProofAdvice(NOTHING_ASKED)]
+        self._confirmed.add(step)
+        return self._take(ProofTaken(step, asked.taken), lifting=False)
+
     def skip(self) -> list[ProofEvent]:
         """Leave this step out, or the question about the display."""
         if self.asking is not None:
             self.asking = None
             return self._go_on(lifting=True)
-        if self.step is None:
+        step, last = self.step, self._leads_again
+        if step is None:
             return []
-        return self._go_on(lifting=self._touched is not None)
+        told = self._go_on(lifting=self._touched is not None)
+        warns = step.part is Part.SHORT and not last and not self.finished
+        return [*told, ProofAdvice(NOTHING_WITHOUT)] if warns else told
 
     def redo(self) -> list[ProofEvent]:
-        """Return to the step before this one, to take it again."""
+        """Return to the step that was taken last, to take it again."""
+        if self.asking is None:
+            self._index = max(self._index - 1, 0)
         self.asking = None
-        self._index = max(self._index - 1, 0)
         step = self.steps[self._index]
-        self.results.pop(step, None)
+        taken = self.results.pop(step, None)
         self.display_agrees.pop(step, None)
-        return self._begin(lifting=True)
+        self._confirmed.discard(step)
+        return [*([ProofBack(taken)] if taken else []), *self._begin(lifting=True)]
 
     def type(self, text: str) -> list[ProofEvent]:
         """Take a reading that a person typed, or several with a semicolon between them.
@@ -203,14 +224,9 @@ class ProofWalk:
         if step is None:
             return []
         if step.part is Part.OPEN:
-            if text.strip().lower() in OL_AUTO:
-                return self._take(ProofTaken(step, None, math.inf), lifting=False)
-            reading = parse_reading(text)
-            if reading.form is not Form.OVERLOAD:
-                raise ReadingTextError(text, "OL, which open leads read: 'OL 40 Mohm'")
-            return self._take(ProofTaken(step, None, reading.ohm), lifting=False)
+            return self._take(ProofTaken(step, None, typed_overload(text)), lifting=False)
         taken = typed_reading(text, milli=step.resistor is None)
-        why = self._doubt(step, taken.mean_ohm) or self._against(step, taken, self.results)
+        why = doubt_of(step, taken.mean_ohm) or self._against(step, taken, self.results)
         return self._weigh(step, taken, why, lifting=False)
 
     def _over(self, at: float, step: ProofStep, reading: Reading) -> list[ProofEvent]:
@@ -229,11 +245,12 @@ class ProofWalk:
     def _value(
         self, at: float, step: ProofStep, reading: Reading, ohm: float
     ) -> list[ProofEvent]:
-        doubt = "" if self._keep_next else self._doubt(step, ohm)
+        doubt = "" if self._keep_next else doubt_of(step, ohm)
         if doubt:
             self._touched, self._settler = None, Settler(RULE)
             self._doubted = at if self._doubted is None else self._doubted
-            return self._advise(f"{doubt}{KEY_K}") if at - self._doubted >= DOUBT_S else []
+            told = f"{ended(doubt)} {KEY_K}"
+            return self._advise(told) if at - self._doubted >= DOUBT_S else []
         self._doubted = None
         if self._touched is None:
             self._touched, self._said = at, ""
@@ -244,32 +261,24 @@ class ProofWalk:
         taken = settled_reading(settled, digit)
         return self._weigh(step, taken, self._against(step, taken, self.results), lifting=True)
 
-    def _doubt(self, step: ProofStep, ohm: float) -> str:
-        """Say why a value cannot be what the step asks for; empty where it can."""
-        if step.part is Part.OPEN:
-            return f"open leads read {format_ohm(ohm)}: hold the clips apart, hands off"
-        if step.resistor is None:
-            if abs(ohm) <= SHORTED_BELOW_OHM:
-                return ""
-            return f"{format_ohm(ohm)}: are the clips together?"
-        if math.isclose(ohm, step.resistor.ohm, rel_tol=RESISTOR_WITHIN):
-            return ""
-        return f"{format_ohm(ohm)} is far from {step.resistor.text}: another resistor?"
-
     def _weigh(
         self, step: ProofStep, taken: Taken, why: str, *, lifting: bool
     ) -> list[ProofEvent]:
         """Take a reading; one that speaks against the meter only the second time."""
-        before, self._before = self._before, taken
-        if why and (before is None or not same_reading(before, taken)):
+        before = self.doubted.get(step)
+        if why and (before is None or not same_reading(before.taken, taken)):
             self.lifting = lifting
             self._forget()
-            return [ProofAgain(step, why)]
+            self.doubted[step] = ProofAgain(step, why, taken)
+            return [self.doubted[step]]
+        if why:
+            self._confirmed.add(step)
         return self._take(ProofTaken(step, taken), lifting=lifting)
 
     def _take(self, event: ProofTaken, *, lifting: bool) -> list[ProofEvent]:
         step, taken = event.step, event.taken
         self.results[step] = event
+        self.doubted.pop(step, None)
         if lifting and self._ask_display and taken is not None and self._to_compare(step):
             self.asking = step
             return [event, AskDisplay(step, taken)]
@@ -282,12 +291,27 @@ class ProofWalk:
 
     def _go_on(self, *, lifting: bool) -> list[ProofEvent]:
         self._index += 1
-        then = self._begin(lifting=lifting)
+        again = self._at_the_end() if self.finished else []
+        then = [*again, *self._begin(lifting=lifting)]
         return [*([ProofLift()] if lifting and not self.finished else []), *then]
+
+    def _at_the_end(self) -> list[ProofEvent]:
+        """Ask once more for leads left out; then for what speaks against the meter by them."""
+        if not self._leads_again:
+            leads = ProofStep(Part.SHORT)
+            if self.results and leads not in self.results:
+                self._leads_again = True
+                self.steps.append(leads)
+            return []
+        late = weighed_late(self.results, self._confirmed, self._against)
+        if late is None:
+            return []
+        self.steps.append(late.step)
+        self.doubted[late.step] = late
+        return [ProofBack(self.results.pop(late.step)), late]
 
     def _begin(self, *, lifting: bool) -> list[ProofEvent]:
         self.lifting, self._keep_next, self._said = lifting, False, ""
-        self._before = None
         self._forget()
         step = self.step
         if step is None:

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import math
 import statistics
-from typing import Final
+from collections.abc import Callable, Container, Mapping
+from typing import Final, TypeAlias
 
 from coilmeter.compute.settle import Settled
 from coilmeter.errors import ReadingTextError
-from coilmeter.units import Form, parse_reading
+from coilmeter.units import Form, format_ohm, parse_reading
 from coilmeter.values import Reading
 from coilmeter.values.proofs import Taken
+from coilmeter.walks.proving_told import Part, ProofAgain, ProofStep, ProofTaken
+
+Against: TypeAlias = Callable[[ProofStep, Taken, Mapping[ProofStep, ProofTaken]], str]
+"""Says what a reading, after those taken before, has against the meter; empty for nothing."""
+
+SHORTED_BELOW_OHM: Final = 5.0
+RESISTOR_WITHIN: Final = 0.2
+"""A reading further from the nominal value than this is asked about: another resistor?"""
 
 SAME_WITHIN: Final = 0.005
 SAME_STEPS: Final = 3.0
@@ -17,6 +27,22 @@ SAME_STEPS: Final = 3.0
 
 BETWEEN: Final = ";"
 """Stands between several typed readings of one contact."""
+
+OL_AUTO: Final = frozenset({"ol auto", "0l auto"})
+"""OL of a meter that chooses its range by itself."""
+
+
+def doubt_of(step: ProofStep, ohm: float) -> str:
+    """Say why a value cannot be what the step asks for; empty where it can."""
+    if step.part is Part.OPEN:
+        return f"open leads read {format_ohm(ohm)}: hold the clips apart, hands off"
+    if step.resistor is None:
+        if abs(ohm) <= SHORTED_BELOW_OHM:
+            return ""
+        return f"{format_ohm(ohm)}: are the clips together?"
+    if math.isclose(ohm, step.resistor.ohm, rel_tol=RESISTOR_WITHIN):
+        return ""
+    return f"{format_ohm(ohm)} is far from {step.resistor.text}: another resistor?"
 
 
 def same_reading(one: Taken, other: Taken) -> bool:
@@ -62,3 +88,38 @@ def typed_reading(text: str, *, milli: bool) -> Taken:
         len(values),
         max(each.step_ohm or 0.0 for each in readings),
     )
+
+
+def typed_overload(text: str) -> float | None:
+    """Read a typed OL: the end of its range in ohm, None where it is not told.
+
+    Infinity stands for a range that the meter chose by itself.
+
+    Raises
+    ------
+    ReadingTextError
+        When it is no OL.
+
+    """
+    if text.strip().lower() in OL_AUTO:
+        return math.inf
+    reading = parse_reading(text)
+    if reading.form is not Form.OVERLOAD:
+        raise ReadingTextError(text, "OL, which open leads read: 'OL 40 Mohm'")
+    return reading.ohm
+
+
+def weighed_late(
+    results: Mapping[ProofStep, ProofTaken],
+    confirmed: Container[ProofStep],
+    against: Against,
+) -> ProofAgain | None:
+    """Find a reading that speaks against the meter by leads that were read after it.
+
+    One that a second contact has confirmed is none; None where there is none.
+    """
+    for step, each in results.items():
+        why = "" if each.taken is None else against(step, each.taken, results)
+        if why and each.taken is not None and step not in confirmed:
+            return ProofAgain(step, why, each.taken)
+    return None

@@ -71,6 +71,13 @@ class ProofTaken:
 
 
 @dataclass(frozen=True, slots=True)
+class ProofBack:
+    """What was taken counts no more: the step is taken again."""
+
+    was: ProofTaken
+
+
+@dataclass(frozen=True, slots=True)
 class ProofAdvice:
     """Something keeps the step from being read, or has become of the connection."""
 
@@ -88,6 +95,7 @@ class ProofAgain:
 
     step: ProofStep
     why: str
+    taken: Taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +112,20 @@ class ProofDone:
 
 
 ProofEvent: TypeAlias = (
-    ProofBegun | ProofTaken | ProofAdvice | ProofLift | ProofAgain | AskDisplay | ProofDone
+    ProofBegun
+    | ProofTaken
+    | ProofBack
+    | ProofAdvice
+    | ProofLift
+    | ProofAgain
+    | AskDisplay
+    | ProofDone
 )
+
+
+def ended(text: str) -> str:
+    """End a sentence, where no sign ends it yet."""
+    return text if text.endswith((".", "?", "!")) else f"{text}."
 
 
 def proof_steps(resistors: Sequence[KnownResistor]) -> list[ProofStep]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import textwrap
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Final
@@ -258,10 +257,15 @@ def command(
 
 def _calculate(text: str) -> None:
     from coilmeter.cli.chain_calc import SHAPES, calculated
-    from coilmeter.cli.results import put_chunks
+    from coilmeter.cli.results import columns_of, put_chunks
+    from coilmeter.report.widths import WIDTH, sentence
 
     if text == "?":
         width = max(len(shape) for shape, _ in SHAPES)
-        put_chunks([f"{shape:<{width}}  {what}\n" for shape, what in SHAPES], None)
-        return
-    put_chunks([f"{textwrap.fill(line, 96)}\n" for line in calculated(text)], None)
+        columns = columns_of(None) or WIDTH
+        texts = [(f"{shape:<{width}}  ", what) for shape, what in SHAPES]
+        indent = " " * (width + 2)
+        lines = [sentence(what, columns, first=shape, then=indent) for shape, what in texts]
+    else:
+        lines = [sentence(line, columns_of(None)) for line in calculated(text)]
+    put_chunks([f"{line}\n" for line in lines], None)

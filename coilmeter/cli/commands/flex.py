@@ -36,7 +36,8 @@ def command(
         str,
         typer.Option(
             "--for",
-            help="Move it for this time, such as 1m; 20s where not given, 0 for until a key.",
+            help="Move it for this time, 8s or more, such as 1m; 20s where not given, 0 for "
+            "until a key.",
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = "",
@@ -144,10 +145,19 @@ def command(
 def _seconds(text: str, *, live: bool) -> float | None:
     """Seconds of moving; None for without end."""
     from coilmeter.cli.logging_texts import parse_span
+    from coilmeter.compute.flex_rule import FlexRule
+    from coilmeter.errors import InputError
 
     if text.strip() == "0" or (not text and not live):
         return None
-    return parse_span("--for", text or "20s")
+    seconds, least_s = parse_span("--for", text or "20s"), FlexRule().least_s
+    if live and seconds < least_s:
+        raise InputError(
+            f"--for {text}: a joint that was watched for less than {least_s:g} s cannot be "
+            "called steady",
+            hint=f"give --for {least_s:g}s or more, or --for 0 for until a key.",
+        )
+    return seconds
 
 
 def _subject(catalog: Catalog, head: str, coil: str, kind: str, meter: str) -> Subject:
