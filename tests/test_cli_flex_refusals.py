@@ -30,6 +30,7 @@ HEADER = "time,at_s,function,value,unit,overload,resolution,full_scale,flags,dis
         (HEADER + ",1,resistance,nan,ohm,0,,,,\n", ":2: value: saw 'nan'"),
         (HEADER + ",1,resistance,,ohm,0,,,,\n", ":2: value: saw ''"),
         (HEADER + ",1,warmth,1,ohm,0,,,,\n", ":2: function: saw 'warmth'"),
+        (HEADER + ",1,resistance,171,kohm,0,,,,\n", ":2: unit: saw 'kohm', expected ohm"),
         (HEADER + ",1,resistance,1,ohm,2,,,,\n", ":2: overload: saw '2', expected 0 or 1"),
         (HEADER + ",1,resistance,1,ohm,0,,,loud,\n", ":2: flags: saw 'loud'"),
         (HEADER + ",1,resistance,1,ohm,0,-1,,,\n", ":2: resolution: saw '-1'"),

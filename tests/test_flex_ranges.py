@@ -35,8 +35,9 @@ def test_ol_as_the_meter_changes_its_range_is_doubtful(end_ohm: float | None) ->
 
     assert Stability.UNDECIDED == found.evidence.stability
     assert (0, 5) == (found.evidence.figures.dropouts, found.evidence.figures.doubtful)
-    assert "near the end of the meter's range" in found.reason
+    assert "it may be the meter's own" in found.reason
     assert "next higher range" in found.next
+    assert ("--meter" in found.next) is (end_ohm is None)
 
 
 @pytest.mark.parametrize("end_ohm", [400.0, None], ids=["range told", "range not told"])

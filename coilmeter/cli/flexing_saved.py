@@ -20,6 +20,7 @@ from coilmeter.sources.rawlog_replay import Replay
 from coilmeter.sources.rawlog_tally import Gap
 from coilmeter.values import Flag, Function, Reading
 from coilmeter.wire.contract import Format
+from coilmeter.wire.scaling import UNIT_OF
 
 _NEEDED: Final = ("at_s", "function", "value", "overload")
 _FUNCTIONS: Final = {str(each): each for each in Function}
@@ -187,12 +188,15 @@ class _Table:
         )
         if at is None or function is None:
             return
+        unit = cells.get("unit", "")
+        if unit not in {"", UNIT_OF[function]}:
+            self.mistake(self._line, "unit", unit, UNIT_OF[function])
         if not self.readings and cells.get("time"):
             self._begin(cells["time"])
         reading = Reading(
             function,
             None if over else value,
-            cells.get("unit", ""),
+            unit,
             overload=over,
             resolution=resolution or None,
             full_scale=full_scale or None,

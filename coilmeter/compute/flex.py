@@ -103,6 +103,7 @@ class Flexed:
             level_ohm=self.rest.level_ohm,
             step_ohm=self.rest.step_ohm,
             rest_scatter_ohm=self.rest.scatter_ohm,
+            range_told=self.scanner.range_told,
         )
         return verdict(found, self.rule)
 

@@ -198,6 +198,11 @@ class Scanner:
         run.answer = meaning
         return True
 
+    @property
+    def range_told(self) -> bool:
+        """Whether the end of the range is known, by the bytes or by the meter's table."""
+        return self._end_ohm is not None
+
     def interrupt(self) -> None:
         """Have what comes next judged as coming after a pause: the clips may have moved."""
         self._interrupted = True

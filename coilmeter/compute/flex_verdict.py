@@ -40,6 +40,7 @@ class Findings:
     level_ohm: float
     step_ohm: float
     rest_scatter_ohm: float | None
+    range_told: bool = True
 
 
 def verdict(found: Findings, rule: FlexRule) -> FlexResult:
@@ -96,8 +97,15 @@ def _doubts(found: Findings, dropouts: int, rule: FlexRule) -> Iterator[tuple[st
         yield reason, "move it again, for longer: more of them would decide"
     if figures.doubtful:
         count = _times(figures.doubtful, "time")
-        reason = f"OL {count} near the end of the meter's range: it may be the meter's own"
-        yield reason, "turn the meter to the next higher range, fixed, and flex it again"
+        end = "the end of the meter's range" if found.range_told else "where a range may end"
+        reason = f"OL {count} near {end}: it may be the meter's own"
+        then = "turn the meter to the next higher range, fixed, and flex it again"
+        if not found.range_told:
+            then = (
+                "name the meter (--meter): nothing told its ranges; if it is near the end of one, "
+                f"{then}"
+            )
+        yield reason, then
     if figures.unexplained_s:
         reason = (
             f"OL for {figures.unexplained_s:.1f} s, and nobody said whether the clips were "
