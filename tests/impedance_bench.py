@@ -30,7 +30,7 @@ class Bench:
         self.file = VoltsFile(path, resume=resume)
         self.at = 0.0
         meter = table()
-        template = ImpedanceRow(
+        self.template = ImpedanceRow(
             path=str(path),
             line=0,
             head="A",
@@ -44,7 +44,16 @@ class Bench:
             return f"{1e3 * float(found.inductance.m_as('henry')):.0f} mH"
 
         self.walk = ToneWalk(
-            plan_tones(coils, [10e3]), template, self.file, meter=meter, made=made
+            plan_tones(coils, [10e3]),
+            self.template,
+            self.file,
+            meter=meter,
+            made=made,
+            done={
+                f"coil {row.coil} at 10 kHz, v_{across}": volts
+                for row in self.file.rows
+                for across, volts in row.volts.items()
+            },
         )
 
     def hold(

@@ -54,7 +54,7 @@ def test_the_rounding_of_a_mean_is_no_scatter(path: Path) -> None:
 
 
 def test_a_walk_goes_on_where_it_was_left(path: Path) -> None:
-    """What is in the file is not asked for again; a torn line is cut off."""
+    """What is in the file is not asked for again; a torn line is set aside."""
     bench = Bench(path)
     bench.walk.start()
     bench.walk.type("150.0 mV")
@@ -66,7 +66,7 @@ def test_a_walk_goes_on_where_it_was_left(path: Path) -> None:
         assert ["total"] == [name for row in file_again.rows for name in row.volts]
         walk = ToneWalk(
             plan_tones(["1"], [10e3]),
-            bench.walk._template,
+            bench.template,
             file_again,
             meter=table(),
             made=lambda _: "",

@@ -14,10 +14,11 @@ from rich.console import Console
 from coilmeter.cli.impedance_screen import KEYS, ToneBench, ToneLines, make_tone_screen
 from coilmeter.cli.impedance_words import WIRING, tone_sentence
 from coilmeter.units.voltages import VoltageText
+from coilmeter.values import Function
 from coilmeter.values.impedance_rows import AcVolts, ImpedanceRow
 from coilmeter.walks.events import Finished, LowBattery, MeterAway, MeterBack, Refused
 from coilmeter.walks.impedance_contact import VoltsState
-from coilmeter.walks.impedance_steps import plan_tones
+from coilmeter.walks.impedance_steps import ToneStep, plan_tones
 from coilmeter.walks.impedance_told import (
     ToneAgain,
     ToneBegun,
@@ -76,11 +77,30 @@ def test_where_the_probes_go_and_what_is_taken() -> None:
         ToneTaken(TOTAL, ROW), ToneBegun(RESISTOR, 2, 6), ToneMade(TOTAL, "L 100 mH")
     )
 
-    assert "[1/6] coil 1 at 10 kHz, v_total: tone to 10 kHz" in first
+    assert "[1/6] v_total: tone to 10 kHz; connect coil 1; probes on A and C" in first
     assert WIRING.splitlines()[0].strip() in waiting
     assert KEYS in waiting
     assert "taken  coil 1 at 10 kHz, v_total  150.0 mV" in taken
     assert "coil 1 at 10 kHz: L 100 mH" in taken
+
+
+LONG = plan_tones(["left front, upper gap"], [12.5e3])[0]
+
+
+@pytest.mark.parametrize("step", [TOTAL, RESISTOR, LONG])
+@pytest.mark.parametrize("width", [40, 60, 80, 100, 140])
+def test_the_points_are_never_cut_off(step: ToneStep, width: int) -> None:
+    """Whatever else a narrow screen has no room for, it says where the probes go."""
+    line = Drawn(width).now(ToneBegun(step, 1, 6)).splitlines()[1]
+
+    assert f"probes on {' and '.join(step.points)}" in line
+
+
+def test_a_wide_screen_says_all_of_it() -> None:
+    """With room for it, nothing of the step is left out."""
+    line = Drawn(140).now(ToneBegun(TOTAL, 1, 6)).splitlines()[1]
+
+    assert tone_sentence(ToneBegun(TOTAL, 1, 6)) in line
 
 
 def test_a_small_terminal_keeps_value_advice_and_keys() -> None:
@@ -97,13 +117,14 @@ def test_a_small_terminal_keeps_value_advice_and_keys() -> None:
         assert "mV" in text
 
 
-def test_a_refusal_stays_until_a_tone_is_there() -> None:
-    """METER stands in big letters; with the tone back, the advice goes."""
+def test_a_refusal_stays_until_the_dial_is_right() -> None:
+    """METER stands in big letters; with the dial on AC volts, the advice goes, tone or not."""
     drawn = Drawn()
-    drawn.now(ToneBegun(TOTAL, 1, 6), Refused("the meter is on DC volts", READING))
-    drawn.bench.reading(READING, VoltsState.WAITING)
+    direct = shown(0.1, function=Function.DC_VOLTAGE)
+    drawn.now(ToneBegun(TOTAL, 1, 6), Refused("the meter is on DC volts", direct))
+    drawn.bench.reading(direct, VoltsState.WAITING)
     refused = drawn.now()
-    drawn.bench.reading(READING, VoltsState.SETTLING)
+    drawn.bench.reading(shown(-0.001, resolution=1e-3), VoltsState.WAITING)
 
     assert "the meter is on DC volts" in refused
     assert "the meter is on DC volts" not in drawn.now()

@@ -78,6 +78,47 @@ def test_a_person_may_say_that_the_probes_have_moved(path: Path) -> None:
     assert ToneTaken in kinds(told)
 
 
+@pytest.mark.parametrize("how", ["skip", "type", "type, unplugged"])
+def test_probes_that_have_not_moved_give_no_second_voltage(path: Path, how: str) -> None:
+    """Skipped or typed, the probes sit where they were: the next is taken after a lift only."""
+    bench = Bench(path, ("1", "2"))
+    bench.walk.start()
+    bench.hold(TRUE[0], 0.5)
+    if how == "type, unplugged":
+        bench.walk.interrupted("gone", "plug it in")
+    told = bench.walk.skip() if how == "skip" else bench.walk.type("150.0 mV")
+    still = bench.hold(TRUE[0], 8.0)
+    after = bench.lift() + bench.hold(TRUE[1])
+
+    assert ToneBegun in kinds(told)
+    assert ToneTaken not in kinds(still)
+    assert ToneStillOn in kinds(still)
+    assert ToneTaken in kinds(after)
+
+
+def test_another_voltage_than_the_one_typed_is_no_lift_either(path: Path) -> None:
+    """Typed while the meter last showed more: half of that may still be the same contact."""
+    bench = Bench(path)
+    bench.walk.start()
+    bench.hold(0.39, 0.5)
+    bench.walk.type("150.0 mV")
+
+    assert ToneTaken not in kinds(bench.hold(0.15, 4.0))
+
+
+def test_gone_on_with_the_probes_may_still_be_on(path: Path) -> None:
+    """After --resume what the probes sit on was taken by the run before."""
+    before = Bench(path)
+    before.walk.start()
+    before.hold(TRUE[0])
+    before.file.__exit__(None, None, None)
+    bench = Bench(path, resume=True)
+    bench.walk.start()
+
+    assert ToneTaken not in kinds(bench.hold(TRUE[0], 4.0))
+    assert ToneTaken in kinds(bench.lift() + bench.hold(TRUE[1]))
+
+
 def test_hum_is_no_tone(path: Path) -> None:
     """Probes in the air: nothing is taken, and after a while it is asked about."""
     bench = Bench(path)
@@ -106,7 +147,7 @@ def test_a_source_that_drifts_is_told(path: Path) -> None:
         ({"overload": True, "value": None}, "next higher range"),
         ({"flags": frozenset({Flag.HOLD})}, "HOLD is on"),
         ({"flags": frozenset({Flag.RELATIVE})}, "REL is on"),
-        ({"value": -0.1}, "below zero"),
+        ({"value": -0.1}, "a null (REL) or an offset is on"),
     ],
 )
 def test_what_is_no_tone_is_refused_once(
@@ -122,6 +163,27 @@ def test_what_is_no_tone_is_refused_once(
     assert isinstance(event, Refused)
     assert words in event.advice
     assert ToneTaken in kinds(after)
+
+
+def test_a_voltage_below_zero_where_ac_is_not_told() -> None:
+    """A meter whose format says volts only may stand on DC."""
+    direct = shown(0.1, value=-0.1, function=Function.VOLTAGE)
+
+    assert "turn the meter to AC volts" in why_no_tone(direct)
+
+
+@pytest.mark.parametrize(
+    "around_zero", [{"value": -0.001, "resolution": 1e-3}, {"value": -0.0006}]
+)
+def test_a_meter_on_ac_volts_may_be_a_digit_below_zero(
+    path: Path, around_zero: dict[str, object]
+) -> None:
+    """Nothing connected, -0.001 V on the display: the dial is right, and nothing is said."""
+    bench = Bench(path)
+    bench.walk.start()
+
+    assert [] == bench.hold(0.0, 2.0, shown(0.0, **around_zero))
+    assert ToneTaken in kinds(bench.hold(TRUE[0]))
 
 
 def test_a_format_that_does_not_tell_ac_is_cautioned(path: Path) -> None:
@@ -203,6 +265,7 @@ def test_skip_redo_and_again(path: Path) -> None:
     told = bench.walk.type("117.4 mV") + bench.walk.type("77.1 mV")
 
     assert ToneMade in kinds(told)
+    assert bench.walk.finished
     assert [] == bench.walk.again("nothing of that name")
     assert [] == bench.walk.type("1 V")
     assert [] == bench.walk.skip()

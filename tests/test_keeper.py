@@ -13,7 +13,8 @@ from typing import Any
 import pytest
 
 from coilmeter.errors import StoreError
-from coilmeter.sources.keeper import REPLACED, SheetKeeper, _sync_folder
+from coilmeter.sources.keeper import REPLACED, SheetKeeper
+from coilmeter.sources.rawlog_file import sync_folder
 from coilmeter.sources.sheet import COLUMNS, read_sheet
 from coilmeter.units import parse_reading
 from coilmeter.values import Purpose, ReadingRow
@@ -150,7 +151,7 @@ def test_no_folder_is_flushed_elsewhere(path: Path, monkeypatch: pytest.MonkeyPa
     with monkeypatch.context() as patch:
         patch.setattr(os, "name", "nt")
         patch.setattr(os, "open", lambda *what: opened.append(what))
-        _sync_folder(path)
+        sync_folder(path)
 
     assert [] == opened
 
@@ -194,13 +195,13 @@ def test_resume_without_a_file_makes_one(path: Path) -> None:
     assert [] == SheetKeeper(path, resume=True).rows
 
 
-def test_any_cut_of_the_last_line_is_dropped(keeper: SheetKeeper) -> None:
+def test_any_cut_of_the_last_line_is_set_aside(keeper: SheetKeeper) -> None:
     """Cut at any byte, the lines before it are read back and the rest is told."""
     keeper.keep(row("2", "172.5 Ω", note="say “hm”", raw="2b 31"))
     whole = keeper.path.read_bytes()
     start = whole.rindex(b"\n", 0, -1) + 1
     keeper.close()
-    for end in range(start + 1, len(whole)):
+    for end in range(start + 1, len(whole) - 1):
         keeper.path.write_bytes(whole[:end])
         with SheetKeeper(keeper.path, resume=True) as again:
             again.keep(row("3", "173"))

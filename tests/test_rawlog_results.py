@@ -89,19 +89,31 @@ class Failing(io.StringIO):
     def __init__(self, error: OSError) -> None:
         super().__init__()
         self._error = error
+        self.tries = 0
 
     def write(self, _: str) -> int:
         """Fail."""
+        self.tries += 1
         raise self._error
 
 
 def test_a_full_disk_behind_standard_output() -> None:
-    """Said as an error of the store; a reader that has gone is left to the program's end."""
+    """Said as an error of the store."""
     full = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     with redirect_stdout(Failing(full)), pytest.raises(StoreError, match="No space left"):
         StandardOutput().write("x")
-    with redirect_stdout(Failing(BrokenPipeError())), pytest.raises(BrokenPipeError):
-        StandardOutput().write("x")
+
+
+def test_a_reader_of_standard_output_that_goes_away() -> None:
+    """Nothing more is tried, and nothing ends: the exit code is that of the whole."""
+    left = Failing(BrokenPipeError())
+    output = StandardOutput()
+    with redirect_stdout(left):
+        output.write("x")
+        output.write("y")
+        output.flush()
+
+    assert 1 == left.tries
 
 
 def test_a_closed_standard_output(monkeypatch: pytest.MonkeyPatch) -> None:

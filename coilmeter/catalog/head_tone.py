@@ -6,7 +6,7 @@
     inductance = "100 mH"        # what its role lets expect, where nothing is said
     core_q = 8                   # Q that the core alone would have
     coupling = 0.98              # of shorted turns to the others
-    capacitance = "0.06 nF"        # across the coil
+    capacitance = "60 pF"        # across the coil
     gap_left = 0.5               # depth of the front gap over that when new
 
     [tone]
@@ -34,7 +34,7 @@ LEADS: Final = {"source": "total", "resistor": "resistor", "coil": "coil"}
 """What the leads are called to be across, and the voltage that is read there."""
 
 _Henry = Annotated[Any, quantity("henry", "100 mH")]
-_Farad = Annotated[Any, quantity("farad", "0.06 nF")]
+_Farad = Annotated[Any, quantity("farad", "60 pF")]
 _Hertz = Annotated[Any, quantity("hertz", "10 kHz")]
 _Volts = Annotated[Any, quantity("volt", "150 mV")]
 

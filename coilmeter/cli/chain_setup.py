@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from coilmeter.cli.folders import data_folder, own_catalog
+from coilmeter.cli.folders import data_folder, own_catalog_files
 from coilmeter.cli.saying import say
 from coilmeter.errors import InputError, UnknownNameError
 from coilmeter.sources.chain_cases import Journal
@@ -26,8 +26,7 @@ def make_maps(files: Sequence[Path] | None) -> dict[str, ChainMap]:
     """
     from coilmeter.catalog.chain_maps import load_chains
 
-    usual = own_catalog()
-    return load_chains([*([usual] if usual.is_file() else []), *(files or [])])
+    return load_chains([*own_catalog_files(), *(files or [])])
 
 
 def make_journal(keep: Path | None) -> Journal:

@@ -11,7 +11,8 @@ from typing import Final, Self
 from coilmeter.cli.flexing_words import MEANINGS
 from coilmeter.cli.logging_files import WholeFile
 from coilmeter.cli.options import Shape
-from coilmeter.cli.results import put_chunks, put_listing
+from coilmeter.cli.results import columns_of, put_chunks, put_listing
+from coilmeter.cli.saying import cut_line, say
 from coilmeter.compute.circumstances import MeterTable
 from coilmeter.compute.flex import OPEN_OHM
 from coilmeter.compute.flex_rule import FlexRule
@@ -21,6 +22,7 @@ from coilmeter.errors import InputError, UnknownNameError
 from coilmeter.report.flex_rows import flex_listing, flex_title
 from coilmeter.report.listing import listing_text
 from coilmeter.report.safe import escaped, harmless
+from coilmeter.report.widths import sentence
 from coilmeter.sources.keeper import SheetKeeper, exists
 from coilmeter.sources.sheet import read_sheet
 from coilmeter.units import parse_reading
@@ -135,7 +137,7 @@ class Shelf:
 
     def __enter__(self) -> Self:
         if exists(self.path):
-            self._keeper = SheetKeeper(self.path, resume=True)
+            self._keeper = self._opened()
             try:
                 self._check(self._keeper.rows)
             except InputError:
@@ -163,8 +165,14 @@ class Shelf:
 
         """
         if self._keeper is None:
-            self._keeper = SheetKeeper(self.path, resume=True)
+            self._keeper = self._opened()
         self._keeper.keep(_row(subject, walk, result, source))
+
+    def _opened(self) -> SheetKeeper:
+        keeper = SheetKeeper(self.path, resume=True)
+        if keeper.cut:
+            say(cut_line(keeper.cut, keeper.beside, "repeat it"))
+        return keeper
 
     def where(self) -> str:
         """Say where it is kept."""
@@ -200,12 +208,15 @@ def put_result(
     if outputs.shape in {Shape.TABLE, Shape.MARKDOWN}:
         markdown = outputs.shape is Shape.MARKDOWN
         word, _, reason = flex_title(result, f"{subject.name}, {subject.where}").partition("\n")
-        title = (
-            f"## {escaped(word)}\n\n{escaped(reason)}"
-            if markdown
-            else f"{harmless(word)}\n{reason}"
-        )
-        put_chunks([f"{title}\n\n", listing_text(listing, markdown=markdown)], outputs.out)
+        columns = columns_of(outputs.out)
+        if markdown:
+            title = f"## {escaped(word)}\n\n{escaped(reason)}"
+        elif columns is None:
+            title = f"{harmless(word)}\n{reason}"
+        else:
+            title = "\n".join(sentence(line, columns) for line in (word, *reason.split("\n")))
+        table = listing_text(listing, markdown=markdown, columns=columns)
+        put_chunks([f"{title}\n\n", table], outputs.out)
     else:
         put_listing(listing, outputs.shape, outputs.out)
     if outputs.plot is not None:

@@ -174,7 +174,9 @@ def put_impedances(
     *,
     parts: bool,
 ) -> int:
-    """Write results and picture; the exit code is 0 when no coil shows a sign, else 1.
+    """Write results and picture.
+
+    The exit code is 0 when no coil shows a sign and none had to be left out, else 1.
 
     Raises
     ------
@@ -192,7 +194,7 @@ def put_impedances(
             hint="draw the picture of one head at a time.",
         )
     put_listing(impedance_listing(heads, limits.confidence, parts=parts), shape, out)
-    if plot is not None:
+    if plot is not None and heads[0].coils:
         from coilmeter.report.impedance_plots import impedance_picture
 
         head = heads[0]
@@ -202,4 +204,5 @@ def put_impedances(
         with WholeFile(plot) as file:
             file.write_bytes(drawn)
     signs = {coil.sign for head in heads for coil in head.coils.values()}
-    return ALL_SOUND if signs == {Sign.NONE} else SOMETHING
+    refused = any(head.refused for head in heads)
+    return ALL_SOUND if signs == {Sign.NONE} and not refused else SOMETHING

@@ -114,6 +114,12 @@ class ToneJob:
                     f"head {self.head!r} of kind {self.kind.name!r}",
                     hint="give --head and --kind as they were, or keep the new ones elsewhere.",
                 )
+            if row.meter != self.settings.meter:
+                raise InputError(
+                    f"{self.file.path}: was taken with the meter {row.meter!r}, and not "
+                    f"{self.settings.meter!r}",
+                    hint="give --meter as it was, or keep the new voltages elsewhere.",
+                )
             if row.resistor != self.resistor:
                 raise InputError(
                     f"{self.file.path}: was taken with another resistor",

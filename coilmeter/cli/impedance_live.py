@@ -8,12 +8,13 @@ from typing import Final
 from coilmeter.cli.impedance_screen import ToneScreen
 from coilmeter.cli.impedance_words import tone_sentence
 from coilmeter.cli.keys import Keys, NoKeys
-from coilmeter.cli.live import Listens, events_of
+from coilmeter.cli.live import Listens, events_of, piled_up
 from coilmeter.cli.port_words import CTRL_C_ENDS, Q_ENDS
 from coilmeter.cli.typed import ask, say
 from coilmeter.errors import ReadingTextError
 from coilmeter.sources.port_events import (
     FellSilent,
+    StreamEvent,
     TimedReading,
     Unreadable,
 )
@@ -23,8 +24,8 @@ from coilmeter.walks.impedance_told import ToneBegun, ToneEvent, TonesPlanned
 from coilmeter.walks.impedance_walk import ToneWalk
 
 HELP: Final = """Type what the meter shows, with its unit: 98.4 mV, 0.1624 V. Or a word:
-  skip  leave this coil out     redo  read the last again
-  quit  end here and judge what is there"""
+  skip  leave this coil out     back  return to the one before
+  redo  read the last again     quit  end here and judge what is there"""
 _ENDS: Final = frozenset({"quit", "q"})
 
 
@@ -56,24 +57,41 @@ def run_tones(
             screen.happened(event)
             listener(event)
 
+    def hear(item: StreamEvent) -> None:
+        tell(events_of(walk, item, port, way_out))
+
     tell(walk.start())
     latest: Reading | None = None
     while not walk.finished:
-        news = False
-        for item in stream.poll():
-            if isinstance(item, TimedReading):
-                latest, news = item.reading, True
-            elif isinstance(item, (FellSilent, Unreadable)) and latest is None:
-                # Nothing was measured yet: a person sets it right and begins again.
-                raise item.error
-            tell(events_of(walk, item, port, way_out))
-        if news and latest is not None:
-            watcher = walk.watcher
+        news = _heard(stream.poll(), hear, first=latest is None)
+        if news is not None:
+            latest, watcher = news, walk.watcher
             screen.reading(latest, None if watcher is None else watcher.state)
         for key in keys.pressed().lower():
             if key == "q":
                 return
-            tell(_typed(walk, keys, screen) if key == "t" else _obey(walk, key))
+            if key == "t":
+                tell(_typed(walk, keys, screen))
+                # What came while a person typed is of the points whose voltage was typed.
+                for item in piled_up(stream):
+                    hear(item)
+            else:
+                tell(_obey(walk, key))
+
+
+def _heard(
+    items: Sequence[StreamEvent], hear: Callable[[StreamEvent], None], *, first: bool
+) -> Reading | None:
+    """Hand on what came; give the latest reading. `first`: none has come before."""
+    latest: Reading | None = None
+    for item in items:
+        if isinstance(item, TimedReading):
+            latest = item.reading
+        elif first and latest is None and isinstance(item, (FellSilent, Unreadable)):
+            # Nothing was measured yet: a person sets it right and begins again.
+            raise item.error
+        hear(item)
+    return latest
 
 
 def ask_tones(walk: ToneWalk) -> None:
@@ -84,7 +102,7 @@ def ask_tones(walk: ToneWalk) -> None:
         text = ask("  reading> ")
         if text is None or text.lower() in _ENDS:
             return
-        words = {"skip": walk.skip, "redo": walk.redo}
+        words = {"skip": walk.skip, "back": walk.back, "redo": walk.redo}
         try:
             command = words.get(text.lower())
             _tell(command() if command else walk.type(text) if text else [])
@@ -111,6 +129,6 @@ def _typed(walk: ToneWalk, keys: Keys, screen: ToneScreen) -> Sequence[ToneEvent
 
 
 def _obey(walk: ToneWalk, key: str) -> Sequence[ToneEvent]:
-    commands = {"n": walk.next_is_on, "s": walk.skip, "r": walk.redo}
+    commands = {"n": walk.next_is_on, "s": walk.skip, "b": walk.back, "r": walk.redo}
     command = commands.get(key)
     return () if command is None else command()

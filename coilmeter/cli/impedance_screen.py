@@ -13,13 +13,13 @@ from rich.panel import Panel
 from rich.text import Text
 
 from coilmeter.cli.figures import big, big_words
-from coilmeter.cli.impedance_words import WIRING, tone_sentence
+from coilmeter.cli.impedance_words import WIRING, fitting_text, tone_sentence
 from coilmeter.cli.live_screen import LiveScreen, PlainLines
 from coilmeter.cli.words import reading_text
 from coilmeter.values import Reading
 from coilmeter.walks.events import Finished, MeterAway, Refused
 from coilmeter.walks.impedance_contact import VoltsState
-from coilmeter.walks.impedance_steps import ToneStep
+from coilmeter.walks.impedance_refusals import why_no_tone
 from coilmeter.walks.impedance_told import (
     ToneAgain,
     ToneBegun,
@@ -34,7 +34,7 @@ from coilmeter.walks.impedance_told import (
     ToneTouched,
 )
 
-KEYS: Final = "n probes are on   t type   s skip coil   r redo   q quit"
+KEYS: Final = "n probes are on   t type   s skip coil   b back   r redo   q quit"
 _ACTIONS: Final = {
     VoltsState.LIFTING: "LIFT",
     VoltsState.WAITING: "PROBE",
@@ -107,8 +107,7 @@ class ToneBench(LiveScreen):
 
     def __init__(self, console: Console | None = None) -> None:
         super().__init__(console)
-        self._line = ""
-        self._step: ToneStep | None = None
+        self._begun: ToneBegun | None = None
         self._advice = ""
         self._display = ""
         self._refused = False
@@ -119,8 +118,8 @@ class ToneBench(LiveScreen):
         """Show an event, and sound it."""
         text = tone_sentence(event)
         match event:
-            case ToneBegun(step=step):
-                self._line, self._step = text, step
+            case ToneBegun():
+                self._begun = event
             case ToneTaken(step=step):
                 self._put(step.key, text)
                 self._advice = ""
@@ -136,7 +135,8 @@ class ToneBench(LiveScreen):
 
     def reading(self, reading: Reading, state: VoltsState | None) -> None:
         """Show what the meter shows now, and what the probes do."""
-        if state is VoltsState.SETTLING and self._refused:
+        if self._refused and not why_no_tone(reading):
+            # Nobody is to go on turning the dial that is right by now.
             self._refused, self._advice = False, ""
         self._display, self._state = reading_text(reading), state
         self._draw()
@@ -153,10 +153,10 @@ class ToneBench(LiveScreen):
         """Say in a word or two what to do now."""
         if self._refused:
             return "METER"
-        if self._state is None or self._step is None:
+        if self._state is None or self._begun is None:
             return ""
-        action = _ACTIONS[self._state]
-        return action if action == "LIFT" else f"{action} {'-'.join(self._step.points)}"
+        action, points = _ACTIONS[self._state], self._begun.step.points
+        return action if action == "LIFT" else f"{action} {'-'.join(points)}"
 
     def _draw(self) -> None:
         width, height = self._console.width - _FRAME, self._console.height
@@ -165,8 +165,9 @@ class ToneBench(LiveScreen):
         room = max(height - rows, 0 if tight else 1)
         action = self._action()
         end = "" if tight else "\n"
+        line = "" if self._begun is None else fitting_text(self._begun, width)
         parts = [
-            Text(f"{self._line}{end}", style="bold"),
+            Text(f"{line}{end}", style="bold"),
             Text(f"{action if small else big_words(action, width)}{end}", style="bold" * small),
             Text(f"{big(self._display)}{end}", style="bold"),
             Text(f"{self._advice}{end}", style="bold"),

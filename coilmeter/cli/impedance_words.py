@@ -74,7 +74,10 @@ def tone_sentence(event: ToneEvent) -> str:  # noqa: C901, PLR0911, PLR0912 - a 
         case ToneMade(step=step, text=text):
             return f"{step.place}: {text}"
         case ToneAgain(step=step, why=why):
-            return f"put aside, read all three of {step.place} again: {why}"
+            return (
+                f"put aside, read all three of {step.place} again, or go back to the one that "
+                f"is wrong: {why}"
+            )
         case ToneCaution(text=text):
             return f"! {text}"
         case ToneSkipped(step=step):
@@ -94,9 +97,26 @@ def tone_sentence(event: ToneEvent) -> str:  # noqa: C901, PLR0911, PLR0912 - a 
 
 def begin_text(step: ToneStep) -> str:
     """Say what to do for a step, with what has to be connected or set first."""
-    before = ""
-    if step.retune:
-        before = f"tone to {format_si(step.frequency_hz, 'Hz')}; "
-    if step.connect:
-        before += f"connect coil {step.coil}; "
-    return f"{step.key}: {before}probes on {step.where}"
+    return f"{step.key}: {_before(step)}probes on {step.where}"
+
+
+def fitting_text(event: ToneBegun, width: int) -> str:
+    """Say what to do for a step in one line of a screen.
+
+    What is cut off first is what stands elsewhere on it, too; the two points never are.
+    """
+    step, count = event.step, f"[{event.number}/{event.total}]"
+    before, probes = _before(step), f"probes on {' and '.join(step.points)}"
+    lines = (
+        tone_sentence(event),
+        f"{count} {step.key}: {before}{probes}",
+        f"{count} v_{step.across}: {before}{probes}",
+        f"{count} {probes}; {before}v_{step.across}",
+    )
+    return next((line for line in lines if len(line) <= width), lines[-1])
+
+
+def _before(step: ToneStep) -> str:
+    """Say what has to be set or connected before the probes."""
+    tone = f"tone to {format_si(step.frequency_hz, 'Hz')}; " if step.retune else ""
+    return f"{tone}connect coil {step.coil}; " if step.connect else tone

@@ -117,7 +117,7 @@ else:  # pragma: no cover - the console of another system
 @contextmanager
 def keyboard() -> Iterator[Keys]:
     """Read single keys where standard input is a terminal, else none."""
-    if not sys.stdin.isatty():
+    if sys.stdin is None or not sys.stdin.isatty():
         yield NoKeys()
         return
     keys = TerminalKeys()

@@ -83,7 +83,14 @@ class WholeFile:
 
 
 class StandardOutput:
-    """Standard output, with its troubles told as errors of this program."""
+    """Standard output, with its troubles told as errors of this program.
+
+    A reader that goes away (a pager, ``head``) is none of them: what is left is not written,
+    and the command goes on to the exit code that all of it has.
+    """
+
+    def __init__(self) -> None:
+        self._nobody_reads = False
 
     def write(self, text: str) -> None:
         """Write text.
@@ -92,8 +99,6 @@ class StandardOutput:
         ------
         StoreError
             When it cannot be written.
-        BrokenPipeError
-            When its reader is gone.
 
         """
         if sys.stdout is None:
@@ -104,12 +109,13 @@ class StandardOutput:
         """Have all of it written; raises as `write` does."""
         self._done(sys.stdout.flush)
 
-    @staticmethod
-    def _done(write: Callable[[], object]) -> None:
+    def _done(self, write: Callable[[], object]) -> None:
+        if self._nobody_reads:
+            return
         try:
             write()
         except BrokenPipeError:
-            raise
+            self._nobody_reads = True
         except OSError as error:
             raise StoreError(
                 f"standard output cannot be written ({error.strerror or error})",

@@ -6,7 +6,6 @@ import functools
 import gc
 import importlib
 import inspect
-import io
 import os
 import pkgutil
 import signal
@@ -20,7 +19,12 @@ from typing import Annotated, Any, Final
 import typer
 
 from coilmeter.cli import commands
-from coilmeter.errors import CoilmeterError
+from coilmeter.cli.streams import standard_streams
+from coilmeter.errors import CoilmeterError, StoreError
+
+ALL_SOUND: Final = 0
+SOMETHING: Final = 1
+"""Exit codes of a command that was done: all is well, and something is not."""
 
 STOPPED: Final = 130
 """Exit code after Ctrl-C, as shells have it."""
@@ -94,17 +98,33 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # Importing makes many objects that stay: looking through them again and again for rubbish
     # takes a tenth of the start-up. The collector still runs, more rarely.
     gc.set_threshold(RARELY, *gc.get_threshold()[1:])
-    for stream in (sys.stdout, sys.stderr):
-        # A terminal that knows ASCII only shows a code in the place of a letter, and no error.
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    with standard_streams() as streams:
+        code = _run(words)
+        try:
+            streams.hand_over()
+        except StoreError as error:
+            # What ended it before is told already.
+            if code in {ALL_SOUND, SOMETHING}:
+                code = _told(error)
+        return code
+
+
+def _run(words: Sequence[str]) -> int:
     try:
         with _terminable():
-            words = sys.argv[1:] if arguments is None else list(arguments)
             make_app(words)(args=words, prog_name="coilmeter")
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
-    return 0
+    except CoilmeterError as error:
+        # Outside of any command: its help, or the version.
+        return _told(error)
+    return ALL_SOUND
+
+
+def _told(error: CoilmeterError) -> int:
+    _say(str(error))
+    return error.exit_code
 
 
 @contextmanager
@@ -146,16 +166,15 @@ def _guarded(command: Callable[..., None]) -> Callable[..., None]:
         try:
             command(*args, **kwargs)
         except CoilmeterError as error:
-            _say(str(error))
-            raise typer.Exit(error.exit_code) from error
+            raise typer.Exit(_told(error)) from error
         except KeyboardInterrupt as stop:
             _say("stopped.")
             code = TERMINATED if isinstance(stop, Terminated) else STOPPED
             raise typer.Exit(code) from None
         except BrokenPipeError:
-            # The reader of a pipe has gone (a pager, head): no fault of the results.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            raise typer.Exit(0) from None
+            # The reader of standard output has gone, and what else there was is not said:
+            # never the code that says that all is sound.
+            raise typer.Exit(SOMETHING) from None
         except (typer.Exit, typer.Abort, typer.BadParameter):
             raise
         except Exception as error:
@@ -180,9 +199,8 @@ def _paragraphs(documented: object) -> str:
 def _say(text: str) -> None:
     from coilmeter.report.safe import harmless
 
-    if sys.stderr is not None:
-        # What a file or a name on the command line holds must not reach the terminal as it is.
-        sys.stderr.write("\n".join(map(harmless, f"coilmeter: {text}".split("\n"))) + "\n")
+    # What a file or a name on the command line holds must not reach the terminal as it is.
+    sys.stderr.write("\n".join(map(harmless, f"coilmeter: {text}".split("\n"))) + "\n")
 
 
 def _show_version(wanted: bool) -> None:  # noqa: FBT001 - the shape typer calls

@@ -18,10 +18,9 @@ ValueT = TypeVar("ValueT")
 def make_catalog(files: list[Path] | None) -> Catalog:
     """Read the shipped reference files, the user's own in the usual place, and `files`."""
     from coilmeter.catalog import load_catalog
-    from coilmeter.cli.folders import own_catalog
+    from coilmeter.cli.folders import own_catalog_files
 
-    usual = own_catalog()
-    return load_catalog([*([usual] if usual.is_file() else []), *(files or [])])
+    return load_catalog([*own_catalog_files(), *(files or [])])
 
 
 def make_format(name: str) -> Format:

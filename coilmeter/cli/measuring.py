@@ -13,13 +13,13 @@ from coilmeter.cli.options import Shape
 from coilmeter.cli.port_words import afterwards, cautions_of
 from coilmeter.cli.proofs import Trust
 from coilmeter.cli.results import SOMETHING, put_out
+from coilmeter.cli.saying import cut_line
 from coilmeter.cli.screen import Screen, make_screen
 from coilmeter.cli.speech import SPEECH_FAILED, Speaker, find_program
 from coilmeter.cli.spoken import Aloud
 from coilmeter.cli.typed import run_typed, say
 from coilmeter.compute.cautions import BEFORE_MEASURING
 from coilmeter.errors import CoilmeterError
-from coilmeter.report.safe import printable
 from coilmeter.sources.clock import RealClock
 from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.sources.port_lasting import LastingStream
@@ -133,11 +133,7 @@ def say_beforehand(trusted: Trust, keeper: SheetKeeper) -> None:
     for line in trusted.lines:
         say(line)
     if keeper.cut:
-        say(
-            "The last line of the file had no end and was taken out: "
-            f"{printable(keeper.cut)!r}. That reading had not been announced as taken: "
-            "repeat it."
-        )
+        say(cut_line(keeper.cut, keeper.beside, "repeat it"))
 
 
 def kept_line(count: int, path: Path, *, unfinished: bool) -> str:

@@ -13,7 +13,7 @@ from coilmeter.compute.proof_leads import stated_limit_ohm
 from coilmeter.compute.proof_notes import OLD_DAYS, proof_note
 from coilmeter.compute.settings import UNSTATED, Settings
 from coilmeter.errors import InputError
-from coilmeter.sources.proofs import TYPED, latest_proof, port_key
+from coilmeter.sources.proofs import TYPED, latest_proof, port_key, read_proofs
 from coilmeter.units import format_ohm
 from coilmeter.values.proofs import MeterProof, Outcome
 from coilmeter.values.unproved import SUFFIX
@@ -60,9 +60,13 @@ def trust(settings: Settings, form: Format | None, port: str) -> Trust:
     """Look for the proof of the meter that a check is about to use."""
     name = TYPED if form is None else form.name
     stated = settings.meter.removesuffix(SUFFIX)
-    found = latest_proof(data_folder() / "proofs", stated, name, port_key(port))
+    folder = data_folder() / "proofs"
+    found = latest_proof(folder, stated, name, port_key(port))
     if found is None:
-        return Trust(_widened(settings), (_missing(settings),))
+        # The one that is missed may be among those that could not be read.
+        _, strange = read_proofs(folder)
+        passed_over = (f"! {line}" for line in strange)
+        return Trust(_widened(settings), (*passed_over, _missing(settings)))
     told = sentence(found)
     known = {"proof": f"{told}.", "note": proof_note(found.outcome, found.made)}
     if found.outcome is Outcome.ACCEPTED:

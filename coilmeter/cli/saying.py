@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
+from pathlib import Path
 
 from coilmeter.report.safe import harmless, printable
 
@@ -26,10 +27,11 @@ def say(text: str) -> None:
 
 
 def ask(question: str) -> str | None:
-    """Ask for a line; None at the end of the input."""
+    """Ask for a line; None at the end of the input, or where nobody can see the question."""
     sys.stderr.write(question)
     sys.stderr.flush()
-    if sys.stdin is None:
+    # An answer to what nobody has seen could be of another place.
+    if sys.stdin is None or getattr(sys.stderr, "nobody_reads", False):
         return None
     # As bytes: what is no text in this terminal's encoding must be refused like any other.
     data = sys.stdin.buffer.readline()
@@ -37,3 +39,12 @@ def ask(question: str) -> str | None:
     if not sys.stdin.isatty():
         sys.stderr.write(f"{printable(line)}\n")
     return line if data else None
+
+
+def cut_line(cut: str, beside: Path | None, again: str) -> str:
+    """Say that the last line of a file was cut, where it is now, and what to take again."""
+    return (
+        f"The last line of the file had no end and was taken out: {printable(cut)!r}. "
+        f"It is kept in {beside}. Where the machine stopped while it was written, it had not "
+        f"been announced as taken: {again}."
+    )

@@ -139,7 +139,7 @@ def watch(connection: Connection, *, count: int | None, for_s: float) -> Watch:
         _Shown() as shown,
     ):
         way_out = CTRL_C_ENDS if isinstance(keys, NoKeys) else Q_ENDS
-        while seen.readings < most and clock.now() < end and "q" not in keys.pressed().lower():
+        while seen.readings < most and clock.now() < end and shown.wanted(keys.pressed()):
             for item in stream.poll():
                 match item:
                     case TimedReading(at=at, reading=reading):
@@ -173,6 +173,7 @@ class _Shown:
     def __init__(self) -> None:
         self._live: Live | None = None
         self._drawn: Boxed | None = None
+        self._nobody_looks = False
 
     def __enter__(self) -> Self:
         if sys.stdout.isatty():
@@ -188,8 +189,15 @@ class _Shown:
         """Print a reading where there is no screen."""
         if self._live is None:
             raw = hex_of(reading.raw)
-            sys.stdout.write(f"{reading_text(reading)}  [{facts_of(reading)}]  {raw}\n")
-            sys.stdout.flush()
+            try:
+                sys.stdout.write(f"{reading_text(reading)}  [{facts_of(reading)}]  {raw}\n")
+                sys.stdout.flush()
+            except BrokenPipeError:
+                self._nobody_looks = True
+
+    def wanted(self, pressed: str) -> bool:
+        """Whether anybody still looks, and has not pressed the key that ends it."""
+        return not self._nobody_looks and "q" not in pressed.lower()
 
     def note(self, text: str) -> None:
         """Print what was no frame where there is no screen."""

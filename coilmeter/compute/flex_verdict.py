@@ -102,7 +102,7 @@ def _doubts(found: Findings, dropouts: int, rule: FlexRule) -> Iterator[tuple[st
         then = "turn the meter to the next higher range, fixed, and flex it again"
         if not found.range_told:
             then = (
-                "name the meter (--meter): nothing told its ranges; if it is near the end of one, "
+                "name the meter (--meter): nothing told its ranges; near the end of one, "
                 f"{then}"
             )
         yield reason, then

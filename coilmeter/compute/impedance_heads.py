@@ -118,7 +118,7 @@ def _joined(head: HeadResult, found: HeadImpedance | None) -> HeadResult:
     if found is None:
         return head
     coils = tuple(replace(coil, impedance=found.coils.get(coil.coil)) for coil in head.coils)
-    grade, reason = _graded(head, coils)
+    grade, reason = _graded(head, coils, found.refused)
     return replace(
         head,
         coils=coils,
@@ -128,19 +128,23 @@ def _joined(head: HeadResult, found: HeadImpedance | None) -> HeadResult:
     )
 
 
-def _graded(head: HeadResult, coils: Sequence[CoilResult]) -> tuple[Grade, str]:
+def _graded(
+    head: HeadResult, coils: Sequence[CoilResult], refused: Sequence[str]
+) -> tuple[Grade, str]:
     """Grade again with L and Q: less than `matched` where they differ or are undecided."""
-    said = impedance_sentence(coils)
+    said = [impedance_sentence(coils)] if any(coil.impedance for coil in coils) else []
+    if refused:
+        said.append(f"AC volts of coil {', '.join(refused)} could not be used.")
     reason = head.grade_reason.removesuffix(NOT_PROVEN).rstrip()
     signs = {coil.impedance.sign for coil in coils if coil.impedance is not None}
     grade = head.grade
     if grade is Grade.MATCHED and signs & set(_SUSPICIOUS):
         grade = Grade.UNMATCHED
-    elif grade is Grade.MATCHED and Sign.UNDECIDED in signs:
+    elif grade is Grade.MATCHED and (Sign.UNDECIDED in signs or refused):
         grade = Grade.RECHECK
     if grade is not head.grade:
         reason = reason.replace("siblings matched", "siblings matched in ohms")
-    return grade, f"{reason} {said} {NOT_PROVEN}"
+    return grade, " ".join([reason, *said, NOT_PROVEN])
 
 
 def impedance_sentence(coils: Sequence[CoilResult]) -> str:

@@ -24,7 +24,13 @@ from coilmeter.compute.turns_group import (
     references_for,
     tones_of,
 )
-from coilmeter.compute.turns_words import Case, explain
+from coilmeter.compute.turns_words import (
+    AGREE_FOR_NOTHING,
+    BENDS,
+    UNPLUG,
+    Case,
+    explain,
+)
 from coilmeter.values import Match
 from coilmeter.values.impedances import (
     CoilImpedance,
@@ -73,11 +79,11 @@ def judge_tones(
     coils = {}
     for coil in head.coils:
         if coil.name in seen:
-            sign, words, then = _final(why[coil.name])
+            sign, words, then = _doubted(coil, *_final(why[coil.name]))
             points = tuple(each.point for each in seen[coil.name])
             coils[coil.name] = CoilImpedance(points, sign, tuple(words), then, coil.fit)
     roles = {coil.name: coil.role for coil in head.coils if coil.name in coils}
-    return HeadImpedance(head.head, head.kind, coils, roles, head.notes)
+    return HeadImpedance(head.head, head.kind, coils, roles, head.notes, head.refused)
 
 
 def _at_tone(
@@ -206,3 +212,17 @@ def _final(verdicts: Sequence[tuple[Sign, list[str], str]]) -> tuple[Sign, list[
         return max(suspicious, key=lambda each: _SEVERITY.index(each[0]))
     compared = [each for each in verdicts if each[0] is not Sign.NO_REFERENCE]
     return (compared or list(verdicts))[-1]
+
+
+def _doubted(
+    coil: CoilTones, sign: Sign, words: list[str], then: str
+) -> tuple[Sign, list[str], str]:
+    """Doubt what a coil shows where its L bends as beside a capacitance.
+
+    Coils that all are still on their boards are as alike as sound ones, and no measure.
+    """
+    if not coil.bends:
+        return sign, words, then
+    if sign is not Sign.NONE:
+        return sign, [*words, BENDS], then
+    return Sign.UNDECIDED, [BENDS, AGREE_FOR_NOTHING], UNPLUG

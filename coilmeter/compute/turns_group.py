@@ -62,6 +62,8 @@ class CoilTones:
         None where not known.
     fit
         Fit over the frequencies; None where there is none.
+    bends
+        Whether L changes between two tones as beside a capacitance, and no fit tells how much.
 
     """
 
@@ -70,16 +72,21 @@ class CoilTones:
     impedances: tuple[Impedance, ...]
     dc: tuple[float, float] | None = None
     fit: CoilFit | None = None
+    bends: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class HeadTones:
-    """The coils of one head, in their order across the tape."""
+    """The coils of one head, in their order across the tape.
+
+    `refused` names those of which voltages could not be used.
+    """
 
     head: str
     kind: str
     coils: tuple[CoilTones, ...]
     notes: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)

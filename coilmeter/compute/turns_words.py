@@ -21,6 +21,16 @@ GAP_SHARES: Final = (0.3, 0.7)
 TOO_LOW_HZ: Final = 5e3
 """Below it a collapse of Q from few shorted turns does not show (derived model)."""
 
+BENDS: Final = (
+    "Its L changes between the tones as beside a capacitance, such as a board that is still "
+    "connected: L and Q there are not its own."
+)
+AGREE_FOR_NOTHING: Final = (
+    "That the coils are alike decides nothing: coils that all are on their boards are, too."
+)
+UNPLUG: Final = (
+    "unplug the head, or see that it is, and read these tones and one between them again."
+)
 _TWO: Final = 2
 
 

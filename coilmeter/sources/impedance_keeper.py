@@ -2,7 +2,8 @@
 
 It is an ordinary file of AC volts (`coilmeter.sources.impedance_sheet`).  Lines are only ever
 added: a voltage that is taken again gets a new line, which says so and takes the place of the
-earlier one when the file is read.
+earlier one when the file is read; voltages that cannot be one circuit's get a line that puts
+them aside.
 """
 
 from __future__ import annotations
@@ -17,8 +18,16 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
-from coilmeter.errors import InputError, StoreError
+from coilmeter.errors import InputError, Mistake, StoreError
 from coilmeter.sources.impedance_sheet import COLUMNS, parse_volts
+from coilmeter.sources.line_file import (
+    append_line,
+    end_line,
+    is_whole,
+    real_file,
+    set_aside,
+    what_next,
+)
 from coilmeter.sources.lock import FileLock
 from coilmeter.units import format_ohm
 from coilmeter.units.si_text import format_si
@@ -49,7 +58,11 @@ class VoltsFile:
     rows
         What is in the file, put together.
     cut
-        Characters of a line that an earlier run could not finish, removed on resuming.
+        Characters of a line that an earlier run could not finish; empty where there was none.
+    beside
+        The file in which that line is now; None where there was none.
+    count
+        How many voltages are in the file, those that no longer count included.
 
     """
 
@@ -57,6 +70,8 @@ class VoltsFile:
         self.path = path
         self.rows: list[ImpedanceRow] = []
         self.cut = ""
+        self.beside: Path | None = None
+        self._file = real_file(path)
         self.count = 0
         with self._trouble("cannot be locked for writing"):
             try:
@@ -93,24 +108,16 @@ class VoltsFile:
 
         """
         line = _line(row, raw).encode()
-        with self._trouble("cannot be written"), self.path.open("r+b", buffering=0) as file:
-            end = file.seek(0, os.SEEK_END)
-            try:
-                while line:
-                    line = line[file.write(line) :]
-                os.fsync(file.fileno())
-            except OSError:
-                # Half a line would spoil what is good: back to where it was.
-                file.truncate(end)
-                raise
-        self.count += 1
+        with self._trouble("cannot be written"):
+            append_line(self._file, line)
+        self.count += len(row.volts)
 
     def _begin(self, *, resume: bool) -> None:
         with self._trouble("cannot be made"):
-            data = self.path.read_bytes() if os.path.lexists(self.path) else b""
+            data = self._file.read_bytes() if os.path.lexists(self._file) else b""
         plain = data.removeprefix(_MARK)
         if _HEADER.encode().startswith(plain):
-            with self._trouble("cannot be made"), self.path.open("wb", buffering=0) as file:
+            with self._trouble("cannot be made"), self._file.open("wb", buffering=0) as file:
                 file.write(_HEADER.encode())
                 os.fsync(file.fileno())
             return
@@ -124,13 +131,20 @@ class VoltsFile:
                 f"{self.path}: no walk wrote this file, its header is another",
                 hint="judge it as it stands, and keep the new voltages elsewhere (--keep).",
             )
-        whole, newline, rest = data.rpartition(b"\n")
-        self._read_back(whole + newline)
+        head, newline, rest = data.rpartition(b"\n")
+        if rest and is_whole(rest, COLUMNS, self._mistakes_of):
+            self._read_back(data + b"\n")
+            with self._trouble("cannot be written"):
+                end_line(self._file)
+            return
+        self._read_back(head + newline)
         if rest:
+            with self._trouble("cannot be written"):
+                self.beside = set_aside(self._file, rest)
             self.cut = rest.decode("utf-8", "replace")
-            with self._trouble("cannot be written"), self.path.open("r+b") as file:
-                file.truncate(len(whole + newline))
-                os.fsync(file.fileno())
+
+    def _mistakes_of(self, data: bytes) -> list[Mistake]:
+        return parse_volts(data, str(self.path), empty_is_fine=True).mistakes
 
     def _read_back(self, data: bytes) -> None:
         elsewhere = "correct the file, or keep the new voltages elsewhere (--keep)."
@@ -143,7 +157,7 @@ class VoltsFile:
         if sheet.mistakes:
             raise StoreError("\n".join(map(str, sheet.mistakes)), hint=elsewhere)
         self.rows = sheet.rows
-        self.count = data.count(b"\n") - 1
+        self.count = sheet.voltages
 
     @contextmanager
     def _trouble(self, what: str) -> Iterator[None]:
@@ -152,7 +166,7 @@ class VoltsFile:
         except OSError as error:
             raise StoreError(
                 f"{self.path}: {what} ({error.strerror or error})",
-                hint="free some space or check the folder, then go on with --resume.",
+                hint=what_next(error, self.path),
             ) from error
 
 

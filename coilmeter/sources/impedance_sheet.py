@@ -22,7 +22,7 @@ from coilmeter.sources.sheet import (
     names_in_header,
     records_of,
 )
-from coilmeter.values.impedance_rows import ImpedanceRow
+from coilmeter.values.impedance_rows import AGAIN, ImpedanceRow
 
 COLUMNS: Final = (
     "head",
@@ -51,19 +51,28 @@ COLUMNS: Final = (
 )
 """Every column; the last three are written by a walk and may be left out by a person."""
 
-AGAIN: Final = "taken again"
-"""Begins the note of a voltage that takes the place of an earlier one."""
-
 _LEAST: Final = {"coil", "frequency", "v_coil"}
 _EXAMPLE: Final = "coil,frequency,v_total,v_resistor,v_coil,resistor"
 
 
 @dataclass(frozen=True, slots=True)
 class VoltsSheet:
-    """What was read from one file of AC volts: its rows, and every mistake in it."""
+    """What was read from one file of AC volts.
+
+    Parameters
+    ----------
+    rows
+        What counts, put together.
+    mistakes
+        Every mistake in it.
+    voltages
+        How many voltages stand in it, those that no longer count included.
+
+    """
 
     rows: list[ImpedanceRow]
     mistakes: list[Mistake]
+    voltages: int = 0
 
 
 def read_volts(path: Path) -> VoltsSheet:
@@ -105,7 +114,7 @@ def parse_volts(data: bytes, name: str, *, empty_is_fine: bool = False) -> Volts
         raise InputError(
             f"{name}: a header, and no voltage under it", hint="write one line a coil."
         )
-    return VoltsSheet(together(lines), mistakes)
+    return VoltsSheet(together(lines), mistakes, sum(len(line.volts) for line in lines))
 
 
 def is_volts_file(path: Path) -> bool:
@@ -125,7 +134,8 @@ def together(lines: Sequence[ImpedanceRow]) -> list[ImpedanceRow]:
     """Put lines of the same coil, frequency and set together.
 
     A voltage that stands twice leaves two rows, which is a mistake for whoever reads them,
-    unless the later one says that it was taken again: then it takes the other's place.
+    unless the later one says that it was taken again: then it takes the other's place.  A
+    line that puts voltages aside leaves a row without any, until they are read once more.
     """
     rows: dict[tuple[object, ...], ImpedanceRow] = {}
     apart = 0
@@ -138,7 +148,7 @@ def together(lines: Sequence[ImpedanceRow]) -> list[ImpedanceRow]:
         if line.broken:
             apart += 1
             rows[*key, apart] = line
-        elif before is None:
+        elif before is None or line.aside or before.aside:
             rows[key] = line
         elif _fit(before, line):
             rows[key] = replace(

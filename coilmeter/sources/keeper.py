@@ -4,7 +4,7 @@ The file is an ordinary readings file, so that ``coilmeter judge`` reads it as i
 Each row is written and flushed to the disk (fsync) before `SheetKeeper.keep` returns.  A
 reading that is taken again stays in the file with the purpose ``free``: nothing measured is
 ever lost.  A file that no walk wrote is never changed.  One of an earlier version keeps its
-columns until a row needs a later one.
+columns until a row needs a later one.  Through a link, the file it leads to is written.
 
 While a keeper lives, no other run can write the same file: it holds an advisory `FileLock`.
 """
@@ -23,14 +23,24 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
-from coilmeter.errors import InputError, StoreError
+from coilmeter.errors import InputError, Mistake, StoreError
+from coilmeter.sources.line_file import (
+    append_line,
+    end_line,
+    is_whole,
+    real_file,
+    set_aside,
+    what_next,
+)
 from coilmeter.sources.lock import FileLock
+from coilmeter.sources.rawlog_file import sync_folder
 from coilmeter.sources.sheet import COLUMNS, FORMER_COLUMNS, parse_sheet
 from coilmeter.units import format_ohm
 from coilmeter.values import Purpose, ReadingRow
 from coilmeter.values.flexing import flex_text
 
 REPLACED: Final = "taken again later"
+_ELSEWHERE: Final = "keep the new readings elsewhere (--keep)."
 _BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
 
 
@@ -58,8 +68,10 @@ class SheetKeeper:
     rows
         What is in the file, in order; readings taken again included, as ``free``.
     cut
-        Characters of a line that an earlier run could not finish writing, removed on
-        resuming; empty where there was none.  Such a reading was never announced as taken.
+        Characters of a line that an earlier run could not finish writing; empty where there
+        was none.  A line that only lacks its line break is whole, and none of those.
+    beside
+        The file in which that line is now; None where there was none.
 
     """
 
@@ -67,10 +79,12 @@ class SheetKeeper:
         self.path = path
         self.rows: list[ReadingRow] = []
         self.cut = ""
+        self.beside: Path | None = None
+        self._file = real_file(path)
         self._columns: tuple[str, ...] = COLUMNS
         self._lock = self._locked()
         try:
-            if not exists(path):
+            if not exists(self._file):
                 self._make()
             elif not self._read_back(resume=resume):
                 self._rewrite([], COLUMNS)
@@ -141,19 +155,19 @@ class SheetKeeper:
     def _make(self) -> None:
         with self._trouble("cannot be made"):
             # Never in place of a file that another run has just made.
-            with self.path.open("xb", buffering=0) as file:
+            with self._file.open("xb", buffering=0) as file:
                 try:
                     file.write(_line(COLUMNS).encode())
                     os.fsync(file.fileno())
                 except OSError:
-                    self.path.unlink(missing_ok=True)
+                    self._file.unlink(missing_ok=True)
                     raise
-            _sync_folder(self.path)
+            sync_folder(self._file)
 
     def _read_back(self, *, resume: bool) -> bool:
         """Read what an earlier run left; False where that is not even a header."""
         with self._trouble("cannot be read back"):
-            data = self.path.read_bytes()
+            data = self._file.read_bytes()
         plain = data.removeprefix(_BYTE_ORDER_MARK)
         headers = [_line(columns).encode() for columns in (COLUMNS, *FORMER_COLUMNS)]
         if any(header.startswith(plain) for header in headers):
@@ -163,60 +177,58 @@ class SheetKeeper:
                 f"{self.path}: there is something in it already",
                 hint="go on with it (--resume), or keep the new readings elsewhere (--keep).",
             )
-        whole, newline, rest = data.rpartition(b"\n")
-        self.rows = self._rows_in(whole + newline, plain.partition(b"\n")[0])
+        head, newline, rest = data.rpartition(b"\n")
+        whole = head + newline
+        self._find_columns(plain.partition(b"\n")[0])
+        if rest and is_whole(rest, self._columns, self._mistakes_of):
+            self.rows = self._rows_in(data)
+            with self._trouble("cannot be written"):
+                end_line(self._file)
+            return True
+        self.rows = self._rows_in(whole)
         if rest:
+            with self._trouble("cannot be written"):
+                self.beside = set_aside(self._file, rest)
             self.cut = rest.decode("utf-8", "replace")
-            with self._trouble("cannot be written"), self.path.open("r+b") as file:
-                file.truncate(len(whole + newline))
-                os.fsync(file.fileno())
         return True
 
-    def _rows_in(self, data: bytes, header: bytes) -> list[ReadingRow]:
-        elsewhere = "keep the new readings elsewhere (--keep)."
+    def _mistakes_of(self, data: bytes) -> list[Mistake]:
+        return parse_sheet(data, str(self.path), empty_is_fine=True).mistakes
+
+    def _find_columns(self, header: bytes) -> None:
         known = {_line(each).strip().encode(): each for each in (COLUMNS, *FORMER_COLUMNS)}
         if header.strip() not in known:
             # Rows added under another header would be nonsense.
             raise StoreError(
                 f"{self.path}: no walk wrote this file (its first line is "
                 f"{header[:60].decode('utf-8', 'replace')!r})",
-                hint=f"judge it as it stands, and {elsewhere}",
+                hint=f"judge it as it stands, and {_ELSEWHERE}",
             )
         self._columns = known[header.strip()]
+
+    def _rows_in(self, data: bytes) -> list[ReadingRow]:
         try:
             sheet = parse_sheet(data, str(self.path), empty_is_fine=True)
         except InputError as error:
             raise StoreError(
                 f"{self.path}: cannot be read back ({error.message})",
-                hint=error.hint or elsewhere,
+                hint=error.hint or _ELSEWHERE,
             ) from error
         if sheet.mistakes:
             raise StoreError(
                 "\n".join(str(mistake) for mistake in sheet.mistakes),
-                hint=f"correct the file, or {elsewhere}",
+                hint=f"correct the file, or {_ELSEWHERE}",
             )
         return sheet.rows
 
     def _append(self, row: ReadingRow) -> None:
         line = _line(_cells(row)[: len(self._columns)]).encode()
-        # Unbuffered: what a full disk refused must not be written when the file is closed.
-        with (
-            self._trouble("cannot be written"),
-            self.path.open("r+b", buffering=0) as file,
-        ):
-            end = file.seek(0, os.SEEK_END)
-            try:
-                while line:
-                    line = line[file.write(line) :]
-                os.fsync(file.fileno())
-            except OSError:
-                # Half a line would spoil what is good: back to where it was.
-                file.truncate(end)
-                raise
+        with self._trouble("cannot be written"):
+            append_line(self._file, line)
 
     def _rewrite(self, rows: list[ReadingRow], columns: tuple[str, ...]) -> None:
         """Write the whole file under another name, then put it in place: never half of it."""
-        half = self.path.with_name(f".{self.path.name}.part")
+        half = self._file.with_name(f".{self._file.name}.part")
         with self._trouble("cannot be written"):
             try:
                 with half.open("w", encoding="utf-8", newline="") as file:
@@ -224,11 +236,11 @@ class SheetKeeper:
                     file.writelines(_line(_cells(row)[: len(columns)]) for row in rows)
                     file.flush()
                     os.fsync(file.fileno())
-                half.replace(self.path)
+                half.replace(self._file)
             except BaseException:
                 half.unlink(missing_ok=True)
                 raise
-            _sync_folder(self.path)
+            sync_folder(self._file)
 
     @contextmanager
     def _trouble(self, what: str) -> Iterator[None]:
@@ -238,7 +250,7 @@ class SheetKeeper:
             raise StoreError(
                 f"{self.path}: {what} ({error.strerror or error}); "
                 f"{len(self.rows)} readings before are in it",
-                hint="free some space or check the folder, then go on with --resume.",
+                hint=what_next(error, self.path),
             ) from error
 
 
@@ -291,14 +303,3 @@ def _line(cells: tuple[str, ...]) -> str:
     line = io.StringIO()
     csv.writer(line, lineterminator="\n").writerow(cells)
     return line.getvalue()
-
-
-def _sync_folder(path: Path) -> None:
-    """Have the file's name on disk too, where a system lets a folder be flushed."""
-    if os.name != "posix":
-        return
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import math
 import os
 import tempfile
-from collections.abc import Iterator
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
@@ -86,10 +86,17 @@ def proof_document(proof: MeterProof) -> str:
 def read_proofs(folder: Path) -> tuple[list[MeterProof], list[str]]:
     """Read all proofs, the oldest first, and say which files are none.
 
-    A file that is damaged, foreign or of a later version is named and passed over.
+    A file that is damaged, foreign or of a later version is named and passed over; so is a
+    folder that cannot be looked into.
     """
     proofs, strange = [], []
-    for path in _files(folder):
+    try:
+        paths = sorted(path for path in folder.iterdir() if path.suffix == ".json")
+    except FileNotFoundError:
+        return [], []
+    except OSError as error:
+        return [], [f"{folder}: {_why_not(error)}: proofs that may be in it are not known here"]
+    for path in paths:
         try:
             text = path.read_text(encoding="utf-8")
             proofs.append(parse_proof(text))
@@ -119,13 +126,6 @@ def latest_proof(folder: Path, meter: str, form: str, port: str) -> MeterProof |
         if (proof.meter, proof.form, proof.port) == (meter, form, port)
     ]
     return found[-1] if found else None
-
-
-def _files(folder: Path) -> Iterator[Path]:
-    try:
-        yield from sorted(folder.glob("*.json"))
-    except OSError:
-        return
 
 
 def _why_not(error: Exception) -> str:
@@ -179,7 +179,7 @@ def _check(data: Any) -> ResistorCheck:
         taken=Taken(
             taken.number("mean_ohm"),
             taken.number("scatter_ohm"),
-            taken.get("count", int),
+            taken.whole("count"),
             taken.number("step_ohm"),
             taken.get("raw", str),
         ),
@@ -212,8 +212,23 @@ class _Entry:
         return value
 
     def number(self, name: str) -> float:
-        return float(self.get(name, float, int))
+        return self._finite(name, self.get(name, float, int))
 
     def number_or_none(self, name: str) -> float | None:
         value = self.get(name, float, int, type(None))
-        return None if value is None else float(value)
+        return None if value is None else self._finite(name, value)
+
+    def whole(self, name: str) -> int:
+        value: int = self.get(name, int)
+        self._finite(name, value)
+        return value
+
+    @staticmethod
+    def _finite(name: str, value: float) -> float:
+        try:
+            number = float(value)
+        except OverflowError:
+            number = math.inf
+        if not math.isfinite(number):
+            raise ValueError(f"{name} is larger than any number can be here")
+        return number

@@ -41,6 +41,10 @@ _PREFIXES: Final = {"n": "n", "u": "u", "µ": "u", "μ": "u", "m": "m", "k": "k"
     "M": "M",
     "G": "G",
 }
+_PREFIXES_OF: Final = {"farad": {"p": "p"}}
+"""Prefixes that one unit has besides: no other is so small on a bench, and a `p` before it
+would be a slip of the pen."""
+
 _WORDS: Final = {
     **dict.fromkeys(("kilohm", "kiloohm"), "kohm"),
     **dict.fromkeys(("meg", "megohm", "megaohm"), "Mohm"),
@@ -181,10 +185,11 @@ def unit_name(text: str) -> str | None:
     text = _WORDS.get(text.lower().removesuffix("s"), text)
     if text in _UNIT_SPELLINGS:
         return _UNIT_SPELLINGS[text]
-    prefix, rest = _PREFIXES.get(text[0]), text[1:].strip()
-    if prefix is None or rest not in _UNIT_SPELLINGS:
+    letter, unit = text[0], _UNIT_SPELLINGS.get(text[1:].strip())
+    if unit is None:
         return None
-    return prefix + _UNIT_SPELLINGS[rest]
+    prefix = _PREFIXES.get(letter) or _PREFIXES_OF.get(unit, {}).get(letter)
+    return None if prefix is None else prefix + unit
 
 
 @lru_cache(maxsize=256)

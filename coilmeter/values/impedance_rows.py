@@ -11,6 +11,16 @@ from coilmeter.values.words import Role
 ACROSS = ("total", "resistor", "coil")
 """The three places where a voltage is read: source, series resistor, coil."""
 
+AGAIN = "taken again"
+"""Begins the note of a voltage that takes the place of an earlier one."""
+
+PUT_ASIDE = "put aside"
+"""Begins the note of a row without voltages: those before it, of the same coil at the same
+tone, cannot be one circuit's, and do not count."""
+
+STANDS = "stands, as read before"
+"""Note of a voltage that was put aside with another one, which alone was read again."""
+
 
 @dataclass(frozen=True, slots=True)
 class AcVolts:
@@ -112,3 +122,8 @@ class ImpedanceRow:
     note: str = ""
     named: bool = True
     broken: bool = False
+
+    @property
+    def aside(self) -> bool:
+        """Whether the voltages of this coil at this tone were put aside, and are to be read."""
+        return self.note.startswith(PUT_ASIDE) and not self.volts

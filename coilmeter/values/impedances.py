@@ -299,6 +299,8 @@ class HeadImpedance:
         Role of each coil, by its name.
     notes
         What is true of the head as a whole: assumptions and limits, in sentences.
+    refused
+        Names of the coils of which voltages could not be used; `notes` say why.
 
     """
 
@@ -307,3 +309,4 @@ class HeadImpedance:
     coils: dict[str, CoilImpedance]
     roles: dict[str, Role]
     notes: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()

@@ -13,6 +13,12 @@ _WRONG_FLAGS: Final = {
     Flag.MINIMUM: "MIN is on: the display shows an old value; switch it off",
     Flag.RELATIVE: "REL is on: it takes a voltage off every reading; switch it off",
 }
+ABOUT_ZERO_VOLT: Final = 0.005
+"""What a meter on AC volts may show below zero where there is no tone: its own zero."""
+
+ABOUT_ZERO_DIGITS: Final = 10
+"""The same on a coarse range, in last digits."""
+
 UNTOLD: Final = "this format does not tell AC from DC: see that the display shows AC volts"
 
 
@@ -24,9 +30,17 @@ def why_no_tone(reading: Reading) -> str:
         return f"the meter is on {shown}: turn it to AC volts"
     if reading.overload:
         return "over-range: choose the next higher range, or turn the source down"
-    if reading.value is not None and reading.value < 0:
+    if _certainly_below_zero(reading):
+        if reading.function is Function.AC_VOLTAGE:
+            return "AC volts below zero: a null (REL) or an offset is on; switch it off"
         return "a voltage below zero is no AC voltage: turn the meter to AC volts"
     return next((advice for flag, advice in _WRONG_FLAGS.items() if flag in reading.flags), "")
+
+
+def _certainly_below_zero(reading: Reading) -> bool:
+    """Whether it is below zero by more than what a meter shows without any voltage."""
+    zero = max(ABOUT_ZERO_VOLT, ABOUT_ZERO_DIGITS * (reading.resolution or 0.0))
+    return reading.value is not None and reading.value < -zero
 
 
 def volts_text(volt: float, step: float) -> str:

@@ -1,21 +1,20 @@
 """The hands-free walk over the AC volts of a head: readings and commands in, events out.
 
 It knows no screen, no clock, no port and no store.  Three voltages of one coil at one tone
-belong together: when the third is taken they are put together at once, and what cannot be one
-circuit's is taken again while the probes are still at hand.
+belong together (`coilmeter.walks.impedance_triples`): when the third is taken they are put
+together at once, and what cannot be one circuit's is taken again, or corrected, while the
+probes are still at hand.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Final, Protocol
+from typing import Final
 
-from coilmeter.compute.impedance_advice import drive_caution
 from coilmeter.compute.impedance_volts import AcTable
 from coilmeter.compute.settle import Settled
-from coilmeter.errors import InputError
 from coilmeter.units.voltages import VoltageText, parse_voltage
 from coilmeter.values import Flag, Function, Reading
 from coilmeter.values.impedance_rows import ACROSS, AcVolts, ImpedanceRow
@@ -25,43 +24,29 @@ from coilmeter.walks.impedance_contact import Told, VoltsRule, VoltsWatcher
 from coilmeter.walks.impedance_refusals import UNTOLD, volts_text, why_no_tone
 from coilmeter.walks.impedance_steps import ToneStep
 from coilmeter.walks.impedance_told import (
-    ToneAgain,
     ToneBegun,
     ToneCaution,
     ToneEvent,
-    ToneMade,
     ToneMoving,
     ToneQuiet,
     ToneSkipped,
     TonesPlanned,
     ToneStillOn,
-    ToneTaken,
     ToneTouched,
 )
+from coilmeter.walks.impedance_triples import Triples, VoltsKeeper
 
 _USUAL_DIGIT_VOLT: Final = 1e-4
 """Where neither the meter nor its data say it."""
+
+_ANYTHING: Final = 0.0
+"""The probes may be on any voltage: their lift must be seen down to nothing."""
 
 _EVENTS: Final[dict[Told, Callable[[ToneStep], ToneEvent]]] = {
     Told.TOUCHED: ToneTouched,
     Told.MOVING: ToneMoving,
     Told.STILL_ON: ToneStillOn,
 }
-
-
-class VoltsKeeper(Protocol):
-    """Where voltages go."""
-
-    def keep(self, row: ImpedanceRow, raw: str = "") -> None:
-        """Have a row of one voltage on disk.
-
-        Raises
-        ------
-        StoreError
-            When it could not be kept.
-
-        """
-        ...
 
 
 class ToneWalk:
@@ -99,19 +84,25 @@ class ToneWalk:
         rule: VoltsRule | None = None,
     ) -> None:
         self.steps = tuple(steps)
-        self.taken: dict[str, AcVolts] = dict(done or {})
         self.skipped: set[str] = set()
         self.last_reading: Reading | None = None
         self.watcher: VoltsWatcher | None = None
-        self._template = template
-        self._keeper = keeper
+        self._triples = Triples(
+            self.steps, template, keeper, meter=meter, made=made, done=done or {}
+        )
         self._meter = meter
-        self._made = made
         self._rule = rule or VoltsRule()
         self._index = -1
-        self._again: set[str] = set()
+        self._last: int | None = None
+        self._corrects = False
+        self._away = False
         self._refused = ""
         self._told: set[str] = set()
+
+    @property
+    def taken(self) -> dict[str, AcVolts]:
+        """The voltages that count, by the key of their step."""
+        return self._triples.taken
 
     @property
     def finished(self) -> bool:
@@ -124,14 +115,19 @@ class ToneWalk:
         return self.steps[self._index] if 0 <= self._index < len(self.steps) else None
 
     def start(self) -> list[ToneEvent]:
-        """Say how much there is to do, and begin the first step that is not done yet."""
+        """Say how much there is to do, and begin the first step that is not done yet.
+
+        On going on with an earlier run the probes may still sit on what was taken last.
+        """
+        resumed = bool(self.taken)
+        refused = self._triples.check()
         left = [step for step in self.steps if step.key not in self.taken]
         planned: list[ToneEvent] = [TonesPlanned(len(left), len(self.steps))] if left else []
-        return [*planned, *self._go_on(None)]
+        return [*planned, *refused, *self._go_on(_ANYTHING if resumed else None)]
 
     def feed(self, at: float, reading: Reading) -> list[ToneEvent]:
         """Take one reading of the meter, whose last byte arrived at `at` seconds."""
-        self.last_reading = reading
+        self.last_reading, self._away = reading, False
         step, watcher = self.step, self.watcher
         if step is None or watcher is None:
             return []
@@ -154,7 +150,7 @@ class ToneWalk:
 
     def interrupted(self, what: str, advice: str) -> list[ToneEvent]:
         """Take note that nothing comes from the meter; what is half settled is forgotten."""
-        self.last_reading = None
+        self.last_reading, self._away = None, True
         if self.watcher is not None:
             self.watcher.interrupt()
         return [MeterAway(what, advice)]
@@ -175,7 +171,9 @@ class ToneWalk:
         step = self.step
         if step is None:
             return []
-        return self._kept(step, AcVolts(parse_voltage(text)), "", at_hand=False)
+        volts = AcVolts(parse_voltage(text))
+        # While a person types nobody looks at the meter: the probes may sit there still.
+        return self._kept(step, volts, "", None if self._no_meter else _ANYTHING)
 
     def next_is_on(self) -> list[ToneEvent]:
         """Take what the meter shows for the next voltage: a person has moved the probes."""
@@ -188,30 +186,55 @@ class ToneWalk:
         step = self.step
         if step is None:
             return []
+        self._triples.aside.pop(step.place, None)
         self.skipped |= {each.key for each in self.steps if each.place == step.place}
-        return [ToneSkipped(step), *self._go_on(None)]
+        return [ToneSkipped(step), *self._go_on(self._shown())]
+
+    def back(self) -> list[ToneEvent]:
+        """Return to the voltage before this one in the plan, to take it again.
+
+        Behind three that were put aside that is the last of them; the others stand again once
+        one is taken.
+        """
+        step = self.step
+        if step is not None and step.place in self._triples.aside and not self._corrects:
+            ends = [at for at, each in enumerate(self.steps) if each.place == step.place]
+            return self._return_to(ends[-1])
+        return self._return_to(self._index - 1)
 
     def redo(self) -> list[ToneEvent]:
-        """Return to the voltage before this one, to take it again."""
-        index = max(min(self._index, len(self.steps)) - 1, 0)
-        return self._return_to([self.steps[index]])
+        """Return to the voltage that was taken last, to take it again."""
+        done = [at for at, step in enumerate(self.steps) if step.key in self.taken]
+        return self._return_to(self._last if self._last is not None else max(done, default=0))
 
     def again(self, place: str) -> list[ToneEvent]:
         """Take all voltages of a coil at a tone again; do nothing where there is none."""
-        return self._return_to([step for step in self.steps if step.place == place])
-
-    def _return_to(self, steps: Collection[ToneStep]) -> list[ToneEvent]:
-        if not steps:
+        first = next((at for at, step in enumerate(self.steps) if step.place == place), None)
+        if first is None:
             return []
-        for step in steps:
-            if self.taken.pop(step.key, None) is not None:
-                self._again.add(step.key)
-            self.skipped.discard(step.key)
-        return self._go_on(self._shown())
+        self._triples.forget(place)
+        return self._return_to(first)
+
+    def _return_to(self, index: int) -> list[ToneEvent]:
+        self._index = max(index, 0)
+        place = self.steps[self._index].place
+        self._corrects = place in self._triples.aside
+        # A coil is left out as a whole, and comes back as a whole.
+        self.skipped -= {step.key for step in self.steps if step.place == place}
+        return self._begin(self._shown())
+
+    @property
+    def _no_meter(self) -> bool:
+        return self.last_reading is None and not self._away
 
     def _shown(self) -> float | None:
-        """Tell what the meter shows, where the probes may still sit on it."""
-        return None if self.last_reading is None else self.last_reading.value
+        """Tell the voltage that the probes may still sit on; None where there is no meter."""
+        if self._no_meter:
+            return None
+        reading = self.last_reading
+        if reading is None or reading.value is None or why_no_tone(reading):
+            return _ANYTHING
+        return max(reading.value, 0.0)
 
     def _hints(self, reading: Reading) -> list[ToneEvent]:
         hints: list[ToneEvent] = []
@@ -233,7 +256,7 @@ class ToneWalk:
         shown = VoltageText(run.mean_ohm, digit, volts_text(run.mean_ohm, digit))
         volts = AcVolts(shown, self._range_of(run.items[-1]), run.count, run.scatter_ohm)
         raw = " ".join(reading.raw.hex() for reading in run.items[-MOST_FRAMES:])
-        return self._kept(step, volts, raw, at_hand=True)
+        return self._kept(step, volts, raw, run.mean_ohm)
 
     def _digit_of(self, volt: float) -> float:
         """Last digit of a meter that does not tell it: that of its lowest range that fits."""
@@ -250,55 +273,11 @@ class ToneWalk:
         return None
 
     def _kept(
-        self, step: ToneStep, volts: AcVolts, raw: str, *, at_hand: bool
+        self, step: ToneStep, volts: AcVolts, raw: str, taken_volt: float | None
     ) -> list[ToneEvent]:
-        row = replace(
-            self._template,
-            coil=step.coil,
-            frequency_hz=step.frequency_hz,
-            volts={step.across: volts},
-            note="taken again" if step.key in self._again else "",
-        )
-        self._keeper.keep(row, raw)
-        self.taken[step.key] = volts
-        told: list[ToneEvent] = [ToneTaken(step, row)]
-        caution = drive_caution(volts.shown.volt) if step.across == "coil" else ""
-        told += [ToneCaution(caution)] if caution else []
-        return [
-            *told,
-            *self._put_together(step),
-            *self._go_on(volts.shown.volt if at_hand else None),
-        ]
-
-    def _put_together(self, step: ToneStep) -> list[ToneEvent]:
-        """Make an impedance of what is complete; where that fails, all of it is taken again."""
-        of_place = [each for each in self.steps if each.place == step.place]
-        volts = {
-            each.across: self.taken[each.key] for each in of_place if each.key in self.taken
-        }
-        if len(volts) < len(ACROSS):
-            return []
-        row = replace(
-            self._template, coil=step.coil, frequency_hz=step.frequency_hz, volts=volts
-        )
-        told: list[ToneEvent] = []
-        ranges = {
-            found.number for each in volts.values() if (found := self._meter.range_for(each))
-        }
-        if len(ranges) > 1 and self._once("ranges"):
-            told.append(
-                ToneCaution(
-                    "the three were read on different ranges, whose gains do not cancel: hold "
-                    "one range by hand, or set the tone so that one holds all three"
-                )
-            )
-        try:
-            return [*told, ToneMade(step, self._made(row))]
-        except InputError as error:
-            for each in of_place:
-                self.taken.pop(each.key, None)
-                self._again.add(each.key)
-            return [*told, ToneAgain(step, error.message)]
+        told = self._triples.keep(step, volts, raw, corrects=self._corrects)
+        self._last = self._index
+        return [*told, *self._go_on(taken_volt)]
 
     def _go_on(self, taken_volt: float | None) -> list[ToneEvent]:
         finished = self.taken.keys() | self.skipped
@@ -306,6 +285,11 @@ class ToneWalk:
             (number for number, step in enumerate(self.steps) if step.key not in finished),
             len(self.steps),
         )
+        self._corrects = False
+        return self._begin(taken_volt)
+
+    def _begin(self, taken_volt: float | None) -> list[ToneEvent]:
+        """Begin the step that waits now, the probes on a voltage that was taken, or on none."""
         step = self.step
         if step is None:
             self.watcher = None
