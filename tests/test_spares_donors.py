@@ -70,6 +70,33 @@ def test_the_right_donor_for_the_head_of_the_demo(store: str) -> None:
     assert abs(found[0]["resistance_deviation"]) < 0.01
 
 
+def combined(head: str, first: float, second: float, erase: float | None) -> str:
+    """Write the lines of a head with an erase coil; None for OL."""
+    last = "OL,40 Mohm" if erase is None else f"{erase},400 ohm"
+    coils = [f"1,{first},400 ohm", f"2,{second},400 ohm", f"E,{last}"]
+    paths = [f"{name},OL,40 Mohm" for name in ("1-case", "2-case", "E-case", "1-2", "2-E")]
+    purposes = ["coil"] * 3 + ["coil-to-case"] * 3 + ["coil-to-coil"] * 2
+    lines = zip([*coils, *paths], purposes, strict=True)
+    return "".join(
+        f"{head},two-channel-rp-erase,{line},{purpose},2026-03-01T10:{number:02d}:00Z\n"
+        for number, (line, purpose) in enumerate(lines)
+    )
+
+
+def test_the_nearest_where_a_coil_has_nothing_to_compare(store: str) -> None:
+    """The only erase coil is open: no total is known, and no head may be passed over."""
+    heads = (
+        combined("broken", 170.0, 171.0, None),
+        combined("far-below", 120.0, 120.5, 5.0),
+        combined("near", 170.2, 171.1, 5.5),
+        combined("far-above", 300.0, 301.0, 5.5),
+    )
+    spares(store, "add", "-", stdin=sheet(*heads).encode(), code=None)
+
+    assert ["near"] == names(store, "broken", "--most", "1")
+    assert "near" == names(store, "broken", "--most", "3")[0]
+
+
 def test_what_is_not_offered(store: str) -> None:
     """The head itself, used and scrapped ones, faulty ones, those of other roles or bands."""
     with open_bin(store) as shelf:

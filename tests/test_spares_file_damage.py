@@ -36,6 +36,7 @@ MALFORMED: Final[dict[str, tuple[Callable[[dict[str, Any]], None], str]]] = {
     "flex": (set_in(*READING, "flex", value="wobbly"), "saw 'wobbly'"),
     "when": (set_in(*READING, "time", value="noon"), "noon"),
     "count": (set_in(*READING, "count", value=-1), "count: saw -1"),
+    "count of none": (set_in(*READING, "count", value=0), "count: saw 0"),
     "scatter": (set_in(*READING, "scatter_ohm", value=-0.5), "scatter_ohm: saw -0.5"),
     "number": (set_in("sittings", 0, "readings", 1, "number", value=0), "each number once"),
     "instead": (set_in(*READING, "instead", value="the other"), "instead: saw"),

@@ -81,7 +81,7 @@ class _Reading(TypedDict, total=False):
     temperature: _Text
     time: _Text
     note: _Text
-    count: _Whole
+    count: Annotated[int, Field(ge=1, lt=2**31)]
     scatter_ohm: _Size
     proof: _Shown
     raw: _Hex

@@ -43,7 +43,8 @@ def copy_file(source: Path, target: Path) -> None:
                 f"{source}: is damaged, and so would be the copy ({found})",
                 hint="run 'spares verify'; 'spares export' saves what can still be read.",
             )
-        with half.open("rb") as file:
+        # Opened for writing: some systems flush no other file to disk.
+        with half.open("r+b") as file:
             os.fsync(file.fileno())
         half.replace(target)
     except (OSError, sqlite3.Error) as error:

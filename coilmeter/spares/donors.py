@@ -152,7 +152,8 @@ def _nearest(
     best: list[tuple[tuple[bool, float], tuple[str, str], Donor]] = []
     for row in _outwards(connection, total or 0.0, where):
         away = least_distance(total, row.total_ohm) if total else 0.0
-        if len(best) == most and (total is None or away > best[-1][0][1]):
+        # Without a total every head may be the nearest: all are looked at.
+        if len(best) == most and total is not None and away > best[-1][0][1]:
             break
         if row.id in out:
             continue
