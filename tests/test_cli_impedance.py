@@ -143,6 +143,58 @@ def test_ended_half_way_and_gone_on_with(tmp_path: Path) -> None:
     assert "2 of 6 voltages left" in second.err
 
 
+def test_a_triple_that_is_put_aside_is_asked_again(tmp_path: Path) -> None:
+    """Ended right after: it counts nowhere, and --resume begins with that coil."""
+    volts = three(SOUND.impedance_ohm(10e3))
+    first = typed(tmp_path, ["150.0 mV", "120.7 mV", "150.0 mV", "quit"])
+    second = typed(tmp_path, [*volts, *volts], "--resume")
+
+    assert "put aside, read all three of coil 1 at 10 kHz again" in first.err
+    assert "3 voltages are kept" in first.err
+    assert 1 == first.code
+    assert "no coil was measured" in first.out
+    assert "put aside and not read again" in " ".join(first.out.split())
+    assert "6 of 6 voltages" not in second.err
+    assert "[1/6] coil 1 at 10 kHz, v_total" in second.err
+    assert 0 == second.code
+    assert 2 == second.out.count("  no sign\n")
+
+
+def test_one_of_three_is_corrected_by_going_back(tmp_path: Path) -> None:
+    """The slip is told at once, and after the refusal it alone is typed anew."""
+    volts = three(SOUND.impedance_ohm(10e3))
+    slip = volts[1].replace("mV", "V")
+    lines = [volts[0], slip, volts[2], "back", "back", volts[1], *volts]
+    ran = typed(tmp_path, lines)
+
+    assert "is more than the source has" in ran.err
+    assert "go back to the one that is wrong" in ran.err
+    assert 0 == ran.code
+    assert "done: 6 taken" in ran.err
+
+
+def test_a_coil_that_is_put_aside_stops_no_other(tmp_path: Path) -> None:
+    """The others are judged, the coil is named, and the exit code is not that of all sound."""
+    volts = three(SOUND.impedance_ohm(10e3))
+    bad = ["150.0 mV", "120.7 mV", "150.0 mV"]
+    lines = [*volts, *volts, *volts, *bad, "quit"]
+    ran = typed(tmp_path, lines, "--kind", "four-channel-rp")
+
+    assert 1 == ran.code
+    assert 3 == ran.out.count("  no sign\n")
+    assert "Coil 4 at 10000 Hz: its voltages were put aside" in " ".join(ran.out.split())
+
+
+def test_gone_on_with_by_another_meter_is_refused(tmp_path: Path) -> None:
+    """One gain for all three, or it does not cancel."""
+    volts = three(SOUND.impedance_ohm(10e3))
+    typed(tmp_path, [*volts, "quit"])
+    ran = typed(tmp_path, [], "--resume", "--meter", "unstated")
+
+    assert 2 == ran.code
+    assert "was taken with the meter 'handheld-4000'" in ran.err
+
+
 def test_nothing_taken_is_nothing_to_judge(tmp_path: Path) -> None:
     """Ended at once: a word, and exit code 1."""
     ran = typed(tmp_path, ["quit"])

@@ -152,7 +152,7 @@ kind = "two-channel-rp"
 inductance = "98 mH"
 core_q = 10
 coupling = 0.97
-capacitance = "0.06 nF"
+capacitance = "60 pF"
 gap_left = 0.6
 [tone]
 frequency = "1 kHz"

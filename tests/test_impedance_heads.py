@@ -10,7 +10,16 @@ from pathlib import Path
 
 import pytest
 from helpers import Ran, cli, one_head, settings
-from impedance_helpers import HEADER, METER, SOUND, four, judged_volts, volts_csv
+from impedance_helpers import (
+    HEADER,
+    METER,
+    SOUND,
+    four,
+    judged_volts,
+    mistakes_in,
+    signs,
+    volts_csv,
+)
 
 from coilmeter.compute.grade import NOT_PROVEN
 from coilmeter.compute.impedance_heads import with_impedance
@@ -97,6 +106,89 @@ def test_a_capacitance_across_all_coils_bends_l_between_two_tones(
 
     assert words in notes
     assert bool(words) == ("still connected" in notes)
+
+
+@pytest.mark.parametrize("farad", [1.2e-9, 10e-9])
+def test_coils_that_all_bend_are_undecided_each_in_its_row(farad: float) -> None:
+    """Alike, and all on their boards: no coil is said to show no sign."""
+    coils = four(*4 * [replace(SOUND, capacitance_f=farad)])
+    text = HEADER + volts_csv(coils, hertz=1e3, ohm=1e3) + volts_csv(coils, hertz=10e3)
+    (head,) = judged_volts(text)
+    both = joined(ohms_csv(), text)
+
+    assert ["undecided"] * 4 == signs(head)
+    assert all("as beside a capacitance" in " ".join(c.why) for c in head.coils.values())
+    assert all("unplug the head" in coil.next for coil in head.coils.values())
+    assert Grade.RECHECK == both.grade
+
+
+def test_a_short_beside_a_bend_stays_suspected() -> None:
+    """A doubt takes no suspicion away; it stands beside it."""
+    few = SOUND.with_shorted(0.005)
+    coils = four(*(replace(coil, capacitance_f=1.2e-9) for coil in (*3 * [SOUND], few)))
+    text = HEADER + volts_csv(coils, hertz=1e3, ohm=1e3) + volts_csv(coils, hertz=10e3)
+    (head,) = judged_volts(text)
+
+    assert "shorted turns suspected" == signs(head)[3]
+    assert "as beside a capacitance" in head.coils["4"].why[-1]
+
+
+def timed(text: str) -> str:
+    """Give a file as a walk writes it, with times."""
+    lines = text.splitlines()
+    return "\n".join([f"{lines[0]},time", *(f"{x},2026-11-20T10:00:00Z" for x in lines[1:])])
+
+
+def test_a_coil_that_a_walk_took_and_that_is_no_circuit_stops_no_other() -> None:
+    """R below the copper: that coil is left out with its reason, and the others are judged."""
+    text = timed(HEADER + volts_csv(four(*4 * [SOUND])))
+    lines = text.splitlines()
+    lines[4] = lines[4].replace("300.0 ohm", "4000.0 ohm")
+    (head,) = judged_volts("\n".join(lines) + "\n")
+    both = joined(ohms_csv(), "\n".join(lines) + "\n")
+
+    assert ["1", "2", "3"] == list(head.coils)
+    assert ("4",) == head.refused
+    assert any("Coil 4 at 10000 Hz is left out: dc: saw" in note for note in head.notes)
+    assert Grade.RECHECK == both.grade
+    assert "AC volts of coil 4 could not be used." in both.grade_reason
+
+
+def test_where_no_coil_is_left_the_reasons_are_mistakes() -> None:
+    """Nothing can be judged: then all of it is told, as of any file."""
+    text = timed(HEADER + volts_csv(four(*4 * [SOUND]))).replace("300.0 ohm", "4000.0 ohm")
+    told = mistakes_in(text + "\n")
+
+    assert 4 == len(told)
+    assert all("unplug the head" in text for text in told)
+
+
+def test_a_head_without_a_usable_coil_stops_no_other_head() -> None:
+    """It stands in the list with its reason."""
+    good = HEADER + volts_csv(four(*4 * [SOUND]))
+    bad = volts_csv({"1": SOUND}, head="B").replace("300.0 ohm", "4000.0 ohm")
+    first, second = judged_volts(timed(good + bad) + "\n")
+
+    assert 4 == len(first.coils)
+    assert {} == second.coils
+    assert ("1",) == second.refused
+
+
+def test_a_reference_that_is_no_circuit_is_a_mistake() -> None:
+    """A standard that is left out without a word would be missed by nobody."""
+    good = HEADER + volts_csv(four(*4 * [SOUND]))
+    bad = volts_csv({"1": SOUND}, head="good", reference="yes")
+    told = mistakes_in(timed(good + bad.replace("300.0 ohm", "4000.0 ohm")) + "\n")
+
+    assert 1 == len(told)
+
+
+def test_a_person_corrects_what_a_person_wrote() -> None:
+    """Without times it is a file written by hand: every mistake is told, nothing is judged."""
+    text = HEADER + volts_csv(four(*4 * [SOUND]))
+    told = mistakes_in(text.replace("300.0 ohm", "4000.0 ohm", 1))
+
+    assert 1 == len(told)
 
 
 def test_what_ohms_have_decided_stays() -> None:

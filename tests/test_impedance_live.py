@@ -91,13 +91,11 @@ def test_what_piled_up_while_a_person_typed_is_passed_over(
     """Neither what the meter sent meanwhile nor what the probes still sit on is the next."""
     bench = Bench(tmp_path / "a.csv")
     typed(monkeypatch, "150.0 mV\n")
-    air = [[TimedReading(0.2 * n, shown(0.0006))] for n in range(5)]
-    piled: list[list[StreamEvent]] = [
-        [TimedReading(1.0 + 0.2 * n, shown(0.0006)) for n in range(10)]
-        + [TimedReading(3.0 + 0.2 * n, shown(TRUE[0])) for n in range(20)],
-        [],
-    ]
-    polls = [*air, *piled, *held(TRUE[0], 7.0), *held(TRUE[0], 9.0)]
+    air: list[list[StreamEvent]] = [[TimedReading(0.2 * n, shown(0.0006))] for n in range(5)]
+    piled: list[StreamEvent] = [TimedReading(1.0 + 0.2 * n, shown(0.0006)) for n in range(10)]
+    piled += [TimedReading(3.0 + 0.2 * n, shown(TRUE[0])) for n in range(20)]
+    polls: list[list[StreamEvent]] = [*air, piled, []]
+    polls += [*held(TRUE[0], 7.0), *held(TRUE[0], 9.0)]
     run_tones(bench.walk, Stream(polls), ToneLines(), keys=Keys({5: "t", 30: "q"}))
 
     assert ["coil 1 at 10 kHz, v_total"] == list(bench.walk.taken)

@@ -62,7 +62,7 @@ def test_a_table_of_the_users_own(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(
         '[meters.mine.ac]\nlowest = "20 Hz"\nhighest = "50 kHz"\ninput_resistance = "1 Mohm"\n'
-        'input_capacitance = "0.05 nF"\ncapacitance_spread = "0 nF"\n'
+        'input_capacitance = "50 pF"\ncapacitance_spread = "0 pF"\n'
         'ranges = [{ full_scale = "200 mV", resolution = "0.01 mV", reading = 0.5, '
         "counts = 10, of_range = 0.1 }]\n"
     )
@@ -72,6 +72,7 @@ def test_a_table_of_the_users_own(tmp_path: Path) -> None:
     assert 10e-5 + 0.001 * 0.2 == pytest.approx(found.ranges[0].floor_volt)
     assert 0.005 == pytest.approx(found.ranges[0].fraction)
     assert () == found.load().capacitance.errors
+    assert 50e-12 == pytest.approx(found.load().capacitance.value.m_as("farad"))
     assert found.in_band(30e3)
     assert not found.in_band(60e3)
 
