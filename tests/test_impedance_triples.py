@@ -113,11 +113,14 @@ def test_one_of_the_three_is_corrected(
         bench.walk.back()
     told = bench.walk.type(GOOD[wrong])
     close(bench)
+    read_back = Bench(path, ("1", "2"), resume=True)
+    close(read_back)
 
     assert ToneAgain in kinds(refused)
     assert ToneMade in kinds(told)
     assert bench.walk.step is not None
     assert ("2", "total") == (bench.walk.step.coil, bench.walk.step.across)
+    assert (4, 4) == (bench.file.count, read_back.file.count)
     expected = [float(text.removesuffix(" mV")) for text in GOOD]
     assert dict(
         zip((("1", a) for a in ("total", "resistor", "coil")), expected, strict=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -39,7 +40,7 @@ def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
     for row in rows:
         if row.broken:
             resolver.check_names(row)
-    rows = [row for row in rows if not row.broken]
+    rows = [row for row in rows if not row.broken and _has_a_spread(row, resolver)]
     nulls = lead_nulls(rows, resolver)
     by_head: dict[tuple[str, str], list[ReadingRow]] = {}
     for row in rows:
@@ -47,6 +48,17 @@ def gather(rows: Sequence[ReadingRow], resolver: Resolver) -> list[HeadItems]:
             key = (row.head, "" if row.named else row.path)
             by_head.setdefault(key, []).append(row)
     return [_head(of_head, nulls, resolver) for of_head in by_head.values()]
+
+
+def _has_a_spread(row: ReadingRow, resolver: Resolver) -> bool:
+    """Whether count and scatter of a row can be those of readings; else it is a mistake."""
+    if row.count < 1:
+        resolver.mistake(row, "count", str(row.count), "one reading at least")
+    elif not 0 <= row.scatter_ohm < math.inf:
+        resolver.mistake(row, "scatter", f"{row.scatter_ohm:g} ohm", "a standard deviation")
+    else:
+        return True
+    return False
 
 
 def _head(rows: Sequence[ReadingRow], nulls: LeadNulls, resolver: Resolver) -> HeadItems:

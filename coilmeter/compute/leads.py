@@ -108,6 +108,8 @@ def why_no_null(row: ReadingRow, meter: MeterTable) -> str:
     ohm = row.reading.ohm
     if row.reading.form is not Form.NUMBER or ohm is None or abs(ohm) > HIGHEST_OHM:
         return expected
+    if row.scatter_ohm > HIGHEST_OHM:
+        return f"{expected}, scattering by less than that"
     if row.lead.strip().lower() in NULLED:
         return "a lead null read without the relative mode, which takes the leads off"
     u = _meter_u(meter, ohm, row.range_ohm, row.reading.step_ohm or 0.0)

@@ -62,7 +62,7 @@ class VoltsFile:
     beside
         The file in which that line is now; None where there was none.
     count
-        How many voltages are in the file, those that no longer count included.
+        How many voltages were read for the file, those that no longer count included.
 
     """
 
@@ -110,7 +110,7 @@ class VoltsFile:
         line = _line(row, raw).encode()
         with self._trouble("cannot be written"):
             append_line(self._file, line)
-        self.count += len(row.volts)
+        self.count += row.readings
 
     def _begin(self, *, resume: bool) -> None:
         with self._trouble("cannot be made"):

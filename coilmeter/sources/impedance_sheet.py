@@ -66,7 +66,7 @@ class VoltsSheet:
     mistakes
         Every mistake in it.
     voltages
-        How many voltages stand in it, those that no longer count included.
+        How many voltages were read for it, those that no longer count included.
 
     """
 
@@ -114,7 +114,7 @@ def parse_volts(data: bytes, name: str, *, empty_is_fine: bool = False) -> Volts
         raise InputError(
             f"{name}: a header, and no voltage under it", hint="write one line a coil."
         )
-    return VoltsSheet(together(lines), mistakes, sum(len(line.volts) for line in lines))
+    return VoltsSheet(together(lines), mistakes, sum(line.readings for line in lines))
 
 
 def is_volts_file(path: Path) -> bool:

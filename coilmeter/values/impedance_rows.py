@@ -124,6 +124,11 @@ class ImpedanceRow:
     broken: bool = False
 
     @property
+    def readings(self) -> int:
+        """How many voltages were read for it: those that only stand again were read before."""
+        return 0 if self.note == STANDS else len(self.volts)
+
+    @property
     def aside(self) -> bool:
         """Whether the voltages of this coil at this tone were put aside, and are to be read."""
         return self.note.startswith(PUT_ASIDE) and not self.volts
