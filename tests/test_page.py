@@ -69,7 +69,7 @@ def test_a_report_says_what_a_buyer_is_owed(rows: Path) -> None:
         "leaking",
         "meter handheld-4000; hand-held, 4000 count",
         "proof of the meter none on record",
-        "leads 0.2 ohm with the clips together",
+        "leads 0.20 ohm with the clips together, taken off",
         "temperature 22 +/- 1 degC",
         "taken 2026-11-20 to 2026-11-21, 8 readings",
         "95 % probability",

@@ -96,7 +96,7 @@ def test_a_saved_bin_is_read(saved: str) -> None:
     with open_bin(saved, create=False) as shelf:
         numbers = counts(shelf)
         found = record(shelf)
-    verified = document(saved, "verify")
+    verified = document(saved, "verify", code=1)
     listed = {each["name"]: each for each in document(saved, "list")["heads"]}
 
     assert COUNTS == numbers

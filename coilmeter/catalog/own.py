@@ -58,7 +58,7 @@ def add_entry(
     if name in table and not replace:
         raise InputError(
             f"{path}: {section} has {name!r} already",
-            hint="choose another name, or say that it may be replaced.",
+            hint="choose another name, or say --replace: then this one takes its place.",
         )
     table[name] = dict(entry)
     _write(path, tomlkit.dumps(document))

@@ -110,7 +110,7 @@ def put_bin_labels(heads: Sequence[Reported], settings: Settings, path: Path) ->
 def page_of(shelf: Bin, heads: Iterable[Reported], settings: Settings) -> str:
     """Write the condition report of heads of the bin."""
     pages = [_head_page(shelf, record, result, settings) for record, result in heads]
-    return page(pages, settings.bands, settings.meters, settings.confidence)
+    return page(pages, settings)
 
 
 def _head_page(

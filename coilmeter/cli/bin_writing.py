@@ -132,6 +132,9 @@ def add_batches(
                     "again": each.again and each.rows > 0,
                     "added": each.rows,
                     "known": each.known,
+                    "corrected": each.corrected,
+                    "older": each.older,
+                    "silent": each.silent,
                 }
                 for each in added
             ]

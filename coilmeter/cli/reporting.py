@@ -15,7 +15,7 @@ from coilmeter.report.flex_drawing import FLEX_FIGURE, flex_caption, flex_drawin
 from coilmeter.report.label import Labelled, label, label_sheets
 from coilmeter.report.page import Figure, HeadPage, page
 from coilmeter.report.photos import load_photo
-from coilmeter.values import Grade, HeadResult, ReadingRow
+from coilmeter.values import Grade, HeadResult, Purpose, ReadingRow
 from coilmeter.values.about import FACE_WORDS, About
 
 IMPEDANCE_FIGURE: Final = "Impedance"
@@ -25,8 +25,10 @@ IMPEDANCE_CAPTION: Final = (
 )
 
 
-def check_face(face: str) -> str:
+def check_face(face: str, more: str) -> str:
     """Give the words for the look of a face, as they are defined.
+
+    `more` tells where other words go.
 
     Raises
     ------
@@ -37,7 +39,7 @@ def check_face(face: str) -> str:
     if face and face not in FACE_WORDS:
         raise InputError(
             f"--face: saw {face!r}",
-            hint=f"it is one of: {', '.join(FACE_WORDS)}; say more with --note.",
+            hint=f"it is one of: {', '.join(FACE_WORDS)}; {more}.",
         )
     return face
 
@@ -66,10 +68,11 @@ def put_page(
             hint="write the report of one head at a time.",
         )
     pictures = [load_photo(path) for path in photos]
+    by_head = rows_by_head(rows)
     pages = [
         HeadPage(
             head,
-            [row for row in rows if row.head == head.head],
+            by_head.get(head.head, []),
             settings.kinds.get(head.kind),
             about,
             pictures,
@@ -77,9 +80,26 @@ def put_page(
         )
         for head in heads
     ]
-    put_chunks([page(pages, settings.bands, settings.meters, settings.confidence)], out)
+    put_chunks([page(pages, settings)], out)
     matched = all(head.grade is Grade.MATCHED for head in heads)
     return ALL_SOUND if matched else SOMETHING
+
+
+def rows_by_head(rows: Sequence[ReadingRow]) -> dict[str, list[ReadingRow]]:
+    """Rows by head, each with the lead nulls of its files that are of no head and so of all."""
+    nulls: dict[str, list[ReadingRow]] = {}
+    paths: dict[str, dict[str, None]] = {}
+    by_head: dict[str, list[ReadingRow]] = {}
+    for row in rows:
+        if row.head or row.purpose is not Purpose.LEAD_NULL:
+            by_head.setdefault(row.head, []).append(row)
+            paths.setdefault(row.head, {})[row.path] = None
+        else:
+            nulls.setdefault(row.path, []).append(row)
+    return {
+        head: [*(null for path in paths[head] for null in nulls.get(path, [])), *taken]
+        for head, taken in by_head.items()
+    }
 
 
 def drawings_of(head: HeadResult) -> list[Figure]:

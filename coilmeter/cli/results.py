@@ -144,12 +144,10 @@ def put_chunks(chunks: Iterable[str], out: Path | None) -> None:
 def _page(
     heads: Iterable[HeadResult], settings: Settings, rows: Sequence[ReadingRow], proof: str
 ) -> Iterator[str]:
-    from coilmeter.cli.reporting import drawings_of
+    from coilmeter.cli.reporting import drawings_of, rows_by_head
     from coilmeter.report.page import HeadPage, page
 
-    by_head: dict[str, list[ReadingRow]] = {}
-    for row in rows:
-        by_head.setdefault(row.head, []).append(row)
+    by_head = rows_by_head(rows)
     pages = [
         HeadPage(
             head,
@@ -160,7 +158,7 @@ def _page(
         )
         for head in heads
     ]
-    yield page(pages, settings.bands, settings.meters, settings.confidence)
+    yield page(pages, settings)
 
 
 def standard_input() -> IO[bytes]:

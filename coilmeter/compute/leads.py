@@ -19,6 +19,9 @@ HIGHEST_OHM: Final = 5.0
 
 NULLED: Final = frozenset({"nulled", "rel", "relative"})
 FOUR_WIRE: Final = frozenset({"four-wire", "4-wire"})
+MEASURED: Final = ", measured"
+"""Ends the text of a lead null."""
+
 _SQRT3: Final = math.sqrt(3.0)
 _SQRT12: Final = math.sqrt(12.0)
 
@@ -31,6 +34,11 @@ class Leads:
     u_ohm: float
     known: bool
     text: str
+
+    @property
+    def measured(self) -> bool:
+        """Whether it was read with the clips together."""
+        return self.text.endswith(MEASURED)
 
 
 NullKey = tuple[str, str, str]
@@ -133,7 +141,7 @@ def leads_from_nulls(rows: Sequence[ReadingRow], meter: MeterTable) -> Leads:
         for row in rows
     )
     u = math.sqrt(of_meter**2 + within + between)
-    return Leads(mean, u, known=True, text=f"{format_ohm(mean, u or None)}, measured")
+    return Leads(mean, u, known=True, text=f"{format_ohm(mean, u or None)}{MEASURED}")
 
 
 def _meter_u(

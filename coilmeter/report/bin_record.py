@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Sequence
 from pathlib import PureWindowsPath
 from typing import Any
@@ -139,16 +140,22 @@ def record_document(record: HeadRecord) -> dict[str, Any]:
 def _opaque(text: str) -> Any:
     """Give a document that others wrote: as JSON where it is, else as the text that it is."""
     try:
-        return json.loads(text) if text else None
+        found = json.loads(text) if text else None
+        # Numbers that JSON has not, and halves of a pair, are read but cannot be written.
+        json.dumps(found, allow_nan=False, ensure_ascii=False).encode()
     except (ValueError, RecursionError):
         return text
+    return found
 
 
 def _henry(each: ImpedanceOf) -> str:
     """Inductance with its expanded uncertainty; empty where it is not known."""
     if each.inductance_henry is None:
         return ""
-    return format_si(each.inductance_henry, "H", COVERAGE * (each.u_henry or 0.0))
+    reach = COVERAGE * (each.u_henry or 0.0)
+    if not math.isfinite(reach):
+        return f"{format_si(each.inductance_henry, 'H')}, uncertainty without bounds"
+    return format_si(each.inductance_henry, "H", reach)
 
 
 def _told(said: str, word: str) -> str:

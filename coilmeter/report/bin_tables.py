@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from coilmeter.report.listing import Listing
@@ -90,7 +90,12 @@ def heads_listing(lines: Iterable[BinLine], *, some: bool) -> Listing:
 
 
 def added_listing(added: Sequence[Mapping[str, Any]]) -> Listing:
-    """List what came into the bin: `code`, `name`, `new`, `again`, `added`, `known`, `id`."""
+    """List what came into the bin, a head each.
+
+    Of each `id`, `code` and `name`; whether it is `new` or was measured `again`; how many of
+    its readings were `added`, `known`, `corrected`, `older` and `silent`.
+    """
+    keys = ("id", "code", "name", "new", "again", "added", "known", "corrected")
     return Listing(
         name="added",
         headings=("code", "name", "head", "readings added", "known already"),
@@ -98,20 +103,48 @@ def added_listing(added: Sequence[Mapping[str, Any]]) -> Listing:
             (
                 code(each["code"]),
                 each["name"],
-                "new" if each["new"] else "measured again" if each["again"] else "known",
+                _what_became(each),
                 str(each["added"]),
                 str(each["known"]),
             )
             for each in added
         ],
-        keys=("id", "code", "name", "new", "again", "added", "known"),
-        fields=[
-            tuple(
-                each[name] for name in ("id", "code", "name", "new", "again", "added", "known")
-            )
-            for each in added
-        ],
+        keys=keys,
+        fields=[tuple(each[name] for name in keys) for each in added],
+        notes=[note for each in added for note in _notes_of(each)],
     )
+
+
+def _what_became(each: Mapping[str, Any]) -> str:
+    if each["new"]:
+        return "new"
+    if each["corrected"]:
+        return "corrected"
+    return "measured again" if each["again"] else "known"
+
+
+def _notes_of(each: Mapping[str, Any]) -> Iterator[str]:
+    """Say of a head what became of readings that the bin had in other words."""
+    if each["corrected"]:
+        yield (
+            f"{each['name']}: {_readings(each['corrected'])} corrected in the file: the new "
+            "words count from now on, the old ones stay on record."
+        )
+    if each["older"]:
+        yield (
+            f"{each['name']}: {_readings(each['older'])} left out: corrected in the bin since, "
+            "and this file has the older words. If the older are right, say so with "
+            "--new-sitting."
+        )
+    if each["silent"]:
+        yield (
+            f"{each['name']}: {_readings(each['silent'])} in the bin with a meter, leads or "
+            "temperature that the file does not name: these stand. Name others to change them."
+        )
+
+
+def _readings(count: int) -> str:
+    return "1 reading" if count == 1 else f"{count} readings"
 
 
 def changed_listing(

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from coilmeter.report.safe import printable
 from coilmeter.units import format_ohm, format_with_uncertainty
-from coilmeter.values import Band, CoilResult, HeadKind
+from coilmeter.values import Band, CoilResult, Condition, HeadKind
 
 INK: Final = "#010203"
 FAINT: Final = "#020304"
@@ -128,19 +128,37 @@ def _draw_coils(axes: Any, coils: Sequence[CoilResult], bands: Mapping[str, Band
         spine.set_color(FAINT)
 
 
-def pin_map(kind: HeadKind) -> list[dict[str, Any]]:
+def pin_map(kind: HeadKind, coils: Sequence[CoilResult] = ()) -> list[dict[str, Any]]:
     """Place the pins of a kind in two columns, with the coils between them, for a page.
 
-    Each coil is one entry: its name and role, its two pins, and whether it shares a pin with
-    another coil.
+    Each coil is one entry: its name and role, its two pins, those it shares with another coil,
+    what was found of it where that is not `intact`, whether it is drawn broken, and a sentence
+    for those who hear the page.
     """
     every = [pin for coil in kind.coils for pin in coil.pins]
+    found = {coil.coil: coil.verdict for coil in coils}
     return [
         {
             "name": coil.name,
             "role": str(coil.role),
             "pins": coil.pins,
             "shared": [pin for pin in coil.pins if every.count(pin) > 1],
+            "found": (told := _told(found.get(coil.name))),
+            "broken": found.get(coil.name) is Condition.OPEN,
+            "spoken": f"coil {coil.name} between pins {' and '.join(coil.pins)}"
+            f"{f', {told}' if told else ''}",
         }
         for coil in kind.coils
     ]
+
+
+def any_broken(pins: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether a coil of a map of pins is drawn broken."""
+    return any(each["broken"] for each in pins)
+
+
+def _told(verdict: Condition | None) -> str:
+    """Say what was found of a coil; empty where that is nothing but sound, or not known."""
+    if verdict is None or verdict is Condition.INTACT:
+        return ""
+    return "not measured" if verdict is Condition.MISSING else str(verdict)

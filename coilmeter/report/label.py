@@ -104,12 +104,13 @@ def _fit(drawn: Any, width_inch: float) -> None:
 
 
 def label_lines(result: HeadResult, record: str, day: str = "") -> list[str]:
-    """Lines of a label: name, grade, the coils, the day, the id."""
+    """Lines of a label: name, grade, the coils, the day, and the id where it is another."""
     lines = [_short(result.head), f"{result.grade}  {_short(result.kind)}"]
     values = [_coil_text(coil) for coil in result.coils]
     half = (len(values) + 1) // 2 if len(values) > 3 else len(values)  # noqa: PLR2004 - a line
     lines += [", ".join(part) for part in (values[:half], values[half:]) if part]
-    return [*lines[: _MOST_LINES - 1], " ".join(filter(None, (day, record[:_LONGEST])))]
+    called = "" if record == result.head else record[:_LONGEST]
+    return [*lines[: _MOST_LINES - 1], *filter(None, [" ".join(filter(None, (day, called)))])]
 
 
 def _coil_text(coil: CoilResult) -> str:

@@ -5,11 +5,17 @@ Two things are told apart and never averaged: what was measured, and what was lo
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from coilmeter.report.drawings import coils_against_band, pin_map, with_own_ids
+from coilmeter.compute.settings import Settings
+from coilmeter.report.drawings import (
+    any_broken,
+    coils_against_band,
+    pin_map,
+    with_own_ids,
+)
 from coilmeter.report.listing import Listing
 from coilmeter.report.page_measured import measured_lines
 from coilmeter.report.photos import Photo
@@ -18,7 +24,6 @@ from coilmeter.report.rendering import own_markup, rendered
 from coilmeter.report.tables import COVERAGE_FACTOR
 from coilmeter.units import format_with_uncertainty
 from coilmeter.values import (
-    Band,
     CoilResult,
     Condition,
     HeadKind,
@@ -26,7 +31,6 @@ from coilmeter.values import (
     Isolation,
     IsolationResult,
     Match,
-    Meter,
     ReadingRow,
 )
 from coilmeter.values.about import About
@@ -94,9 +98,7 @@ class HeadPage:
 
 def page(
     heads: Sequence[HeadPage],
-    bands: Mapping[str, Band],
-    meters: Mapping[str, Meter],
-    confidence: float,
+    settings: Settings,
 ) -> str:
     """Write the page of one head or of several, a sheet each.
 
@@ -104,32 +106,22 @@ def page(
     ----------
     heads
         The heads.
-    bands, meters
-        Reference data by name.
-    confidence
-        Probability at which the verdicts were spoken.
+    settings
+        What they were judged by.
 
     """
     names = ", ".join(head.result.head for head in heads[:3])
     return rendered(
         "page.html.j2",
         title=f"Condition of head {names}{' ...' if len(heads) > 3 else ''}",  # noqa: PLR2004 - a title
-        heads=[
-            _head(head, bands, meters, confidence, f"head{number}_")
-            for number, head in enumerate(heads, 1)
-        ],
+        heads=[_head(head, settings, f"head{number}_") for number, head in enumerate(heads, 1)],
         footer=FOOTER,
     )
 
 
-def _head(
-    head: HeadPage,
-    bands: Mapping[str, Band],
-    meters: Mapping[str, Meter],
-    confidence: float,
-    prefix: str,
-) -> dict[str, Any]:
+def _head(head: HeadPage, settings: Settings, prefix: str) -> dict[str, Any]:
     result, kind = head.result, head.kind
+    pins = [] if kind is None else pin_map(kind, result.coils)
     return {
         "name": result.head,
         "grade": str(result.grade),
@@ -139,11 +131,11 @@ def _head(
         "coils": [_coil(coil) for coil in result.coils],
         "spread": _spread(result.coils),
         "band_plot": own_markup(
-            with_own_ids(coils_against_band(result.coils, bands), f"{prefix}0_")
+            with_own_ids(coils_against_band(result.coils, settings.bands), f"{prefix}0_")
         ),
-        "pins": [] if kind is None else pin_map(kind),
-        "pins_spoken": "" if kind is None else _pins_spoken(kind),
-        "pins_note": "" if kind is None else _pins_note(kind),
+        "pins": pins,
+        "pins_spoken": "; ".join(each["spoken"] for each in pins),
+        "pins_note": "" if kind is None else _pins_note(kind, broken=any_broken(pins)),
         "has_case": kind is not None and kind.case,
         "paths": [_path(path) for path in result.isolation],
         "figures": [
@@ -155,9 +147,7 @@ def _head(
             for number, each in enumerate(head.figures, 1)
         ],
         "photos": head.photos,
-        "measured": measured_lines(
-            result, head.rows, head.proof, bands=bands, meters=meters, confidence=confidence
-        ),
+        "measured": measured_lines(result, head.rows, head.proof, settings),
         "history": head.history,
         "changes": head.changes,
         "not_tested": not_tested(head),
@@ -229,21 +219,15 @@ def _spread(coils: Sequence[CoilResult]) -> str:
     return f"Spread of {'; '.join(parts)}." if parts else ""
 
 
-def _pins_spoken(kind: HeadKind) -> str:
-    return "; ".join(
-        f"coil {coil.name} between pins {' and '.join(coil.pins)}" for coil in kind.coils
-    )
-
-
-def _pins_note(kind: HeadKind) -> str:
+def _pins_note(kind: HeadKind, *, broken: bool) -> str:
     every = [pin for coil in kind.coils for pin in coil.pins]
     shared = sorted({pin for pin in every if every.count(pin) > 1})
+    note = "Each line is a coil between its two pins"
+    if broken:
+        note += ", an open one broken"
     if not shared:
-        return "Each line is a coil between its two pins."
-    return (
-        f"Each line is a coil between its two pins; pin {', '.join(shared)} is drawn more than "
-        "once and is one and the same."
-    )
+        return f"{note}."
+    return f"{note}; pin {', '.join(shared)} is drawn more than once and is one and the same."
 
 
 def not_tested(head: HeadPage) -> list[str]:

@@ -7,21 +7,25 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Final
 
+from coilmeter.compute.circumstances import Warmth
+from coilmeter.compute.heads import gather
+from coilmeter.compute.leads import MEASURED, Leads
 from coilmeter.compute.proof_notes import proof_lines
+from coilmeter.compute.resolve import Item, Resolver
+from coilmeter.compute.settings import Settings
+from coilmeter.report.basis_words import basis_words
 from coilmeter.units import format_ohm
-from coilmeter.values import Band, HeadResult, Meter, Purpose, ReadingRow
+from coilmeter.values import HeadResult, Meter, Purpose, ReadingRow
 
 _UNKNOWN: Final = "not stated"
+_SQRT3: Final = math.sqrt(3.0)
 
 
 def measured_lines(
     result: HeadResult,
     taken: Sequence[ReadingRow],
     proof: str,
-    *,
-    bands: Mapping[str, Band],
-    meters: Mapping[str, Meter],
-    confidence: float,
+    settings: Settings,
 ) -> list[tuple[str, str]]:
     """Say what a head was measured with, when and how: a term and a text each.
 
@@ -33,33 +37,35 @@ def measured_lines(
         The readings they rest on; free ones are left out.
     proof
         What is known of the proof of the meter; empty where only the readings tell.
-    bands, meters
-        Reference data by name.
-    confidence
-        Probability at which the verdicts were spoken.
+    settings
+        What the head was judged by.
 
     """
+    bands, items = settings.bands, _judged(taken, settings)
     rows = [row for row in taken if row.purpose is not Purpose.FREE]
     used = dict.fromkeys(
         [coil.meter for coil in result.coils if coil.meter]
         + [path.meter for path in result.isolation if path.meter]
     )
-    lines = [("meter", _meter_line(name, meters, rows)) for name in used]
+    lines = [("meter", _meter_line(name, settings.meters, rows)) for name in used]
     told = proof_lines((row.meter, row.note, row.time) for row in rows)
     lines += [("proof of the meter", proof or " ".join(told) or "none on record")]
     lines += [
         ("ranges", _ranges(rows)),
-        ("leads", _leads(rows)),
-        ("temperature", _temperature(rows)),
+        ("leads", _leads(items)),
+        ("temperature", _temperature(items)),
         ("taken", _when(rows)),
     ]
     named = dict.fromkeys(coil.band for coil in result.coils if coil.band in bands)
     for name in named:
         _, low, high, _ = bands[name].limits_ohm
         lines.append(
-            (f"band {name}", f"{format_ohm(low)} to {format_ohm(high)}; {bands[name].basis}")
+            (
+                f"band {name}",
+                f"{format_ohm(low)} to {format_ohm(high)}; {basis_words(bands[name].basis)}",
+            )
         )
-    return [*lines, ("verdicts spoken at", f"{100 * confidence:g} % probability")]
+    return [*lines, ("verdicts spoken at", f"{100 * settings.confidence:g} % probability")]
 
 
 def _meter_line(name: str, meters: Mapping[str, Meter], rows: Sequence[ReadingRow]) -> str:
@@ -67,7 +73,10 @@ def _meter_line(name: str, meters: Mapping[str, Meter], rows: Sequence[ReadingRo
     if meter is None:
         return name
     return "; ".join(
-        filter(None, (name, meter.description, _accuracy(meter, rows), meter.basis))
+        filter(
+            None,
+            (name, meter.description, _accuracy(meter, rows), basis_words(meter.basis)),
+        )
     )
 
 
@@ -92,16 +101,48 @@ def _ranges(rows: Sequence[ReadingRow]) -> str:
     return ", ".join(told) or _UNKNOWN
 
 
-def _leads(rows: Sequence[ReadingRow]) -> str:
-    nulls = [row.reading.text for row in rows if row.purpose is Purpose.LEAD_NULL]
-    stated = dict.fromkeys(row.lead for row in rows if row.lead)
-    texts = [*(f"{text} with the clips together" for text in nulls), *stated]
-    return "; ".join(texts) or "not nulled; an allowance is made for them"
+def _judged(taken: Sequence[ReadingRow], settings: Settings) -> list[Item]:
+    """Understand readings as the judge did: of the coils, or where there are none, of paths.
+
+    What was said on the command line and what the meter itself brings is in them, and in no
+    cell of the file.
+    """
+    heads = gather(taken, Resolver(settings))
+    coils = [item for head in heads for item in head.coils]
+    return coils or [item for head in heads for item in head.paths]
 
 
-def _temperature(rows: Sequence[ReadingRow]) -> str:
-    stated = dict.fromkeys(row.temperature for row in rows if row.temperature)
-    return "; ".join(f"{text} degC" for text in stated) or "not stated: taken as 20 +/- 5 degC"
+def _leads(items: Sequence[Item]) -> str:
+    told = {item.name: _leads_words(item.leads) for item in items}
+    return _by_coil(told) or _UNKNOWN
+
+
+def _leads_words(leads: Leads) -> str:
+    if not leads.known:
+        return f"{leads.text}: an allowance is made for them"
+    if leads.measured:
+        return f"{leads.text.removesuffix(MEASURED)} with the clips together, taken off"
+    return f"{leads.text}, as stated, taken off" if leads.ohm else leads.text
+
+
+def _temperature(items: Sequence[Item]) -> str:
+    told = {item.name: _warmth_words(item.warmth) for item in items}
+    return _by_coil(told) or _UNKNOWN
+
+
+def _warmth_words(warmth: Warmth) -> str:
+    text = f"{warmth.degc:.4g} +/- {_SQRT3 * warmth.u_k:.3g} degC"
+    return text if warmth.known else f"not stated: taken as {text}"
+
+
+def _by_coil(told: Mapping[str, str]) -> str:
+    """Give what holds for all coils once, and otherwise say of which it holds."""
+    names: dict[str, list[str]] = {}
+    for name, text in told.items():
+        names.setdefault(text, []).append(name)
+    if len(names) == 1:
+        return next(iter(names))
+    return "; ".join(f"coil {', '.join(coils)}: {text}" for text, coils in names.items())
 
 
 def _when(rows: Sequence[ReadingRow]) -> str:

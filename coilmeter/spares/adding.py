@@ -1,13 +1,13 @@
 """Readings into the bin: which head they are of, which sitting, and which are new.
 
 Readings that are there already are not added again, so that a readings file can be added
-after every stop, and twice.  A reading is known by its time; rows without one, as people
-write them, are taken for known where a sitting holds all of them.
+after every stop, and twice; one that was corrected in its file takes the place of the old.
+A reading is known by its time; rows without one, as people write them, are taken for known
+where a sitting holds all of them.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,11 +16,11 @@ from typing import Final
 from sqlalchemy import Connection, select
 
 from coilmeter.errors import InputError
+from coilmeter.spares.corrected import sort_rows
 from coilmeter.spares.identity import code_of, id_of, new_id, shown_code
-from coilmeter.spares.known import instead_of, mark_of, replaced_in, same_sitting
+from coilmeter.spares.known import same_sitting
 from coilmeter.spares.reading import heads_called, readings_of, rows_of_heads
 from coilmeter.spares.records import LONGEST_DOCUMENT, Fields, in_utc, now, storable
-from coilmeter.spares.rows import fields_of
 from coilmeter.spares.schema import heads, proofs, readings, sittings
 from coilmeter.spares.writing import Gathered, next_number
 from coilmeter.values import ReadingRow
@@ -94,6 +94,9 @@ class Added:
         Whether the head was not in the bin before; whether it was measured before.
     rows, known
         How many readings were added, and how many were there.
+    corrected, older, silent
+        How many were added in place of the same ones in other words; how many of those that
+        were there stand corrected since, and have more said of them than the file says.
 
     """
 
@@ -105,6 +108,9 @@ class Added:
     again: bool
     rows: int
     known: int
+    corrected: int = 0
+    older: int = 0
+    silent: int = 0
 
 
 def add(connection: Connection, batch: Batch) -> Added:
@@ -196,25 +202,16 @@ def _put(
     if not sitting and not batch.new_sitting:
         sitting = same_sitting(batch.rows, taken)
     there = taken.get(sitting, [])
-    known = Counter(map(mark_of, there))
-    fresh = []
-    for row in batch.rows:
-        mark = mark_of(fields_of(row))
-        if known[mark]:
-            known[mark] -= 1
-        else:
-            fresh.append(row)
+    found = sort_rows(batch.rows, there)
     if not sitting or sitting not in taken:
         sitting = sitting or new_id()
         _add_proof(connection, batch.proof, gathered)
         gathered.add(sittings, head.id, _sitting(batch, head, sitting))
     number = next_number(connection, sitting) if there else 0
-    replaced = replaced_in(batch.rows, there)
-    for offset, row in enumerate(fresh):
-        fields = fields_of(row, instead_of(row, replaced))
-        fields |= {"sitting": sitting, "number": number + offset}
-        gathered.add(readings, head.id, fields)
-    if fresh or is_new:
+    for offset, fields in enumerate(found.fresh):
+        whole = fields | {"sitting": sitting, "number": number + offset}
+        gathered.add(readings, head.id, whole)
+    if found.fresh or is_new:
         gathered.write(connection)
     others = set(taken) - {sitting}
     return Added(
@@ -224,8 +221,11 @@ def _put(
         sitting=sitting,
         is_new=is_new,
         again=bool(others),
-        rows=len(fresh),
-        known=len(batch.rows) - len(fresh),
+        rows=len(found.fresh),
+        known=len(batch.rows) - len(found.fresh),
+        corrected=found.corrected,
+        older=found.older,
+        silent=found.silent,
     )
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from typing import TypeAlias
+from collections.abc import Iterable, Sequence
+from typing import Final, TypeAlias
 
 from coilmeter.spares.records import Fields
 from coilmeter.spares.rows import fields_of
@@ -12,6 +12,8 @@ from coilmeter.values import Purpose, ReadingRow
 
 Mark: TypeAlias = tuple[object, ...]
 """What tells one reading from all others."""
+
+_DAY_LENGTH: Final = len("2026-03-01")
 
 
 def same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> str:
@@ -26,8 +28,10 @@ def same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> 
         if marks and marks <= there:
             return sitting
     timed = {mark for mark in marks if mark[0]}
+    stamps = _stamps(map(fields_of, rows))
     for sitting, there in held.items():
-        if timed & set(there) and not _contradict(rows, taken[sitting]):
+        met = timed & set(there) or stamps & _stamps(taken[sitting])
+        if met and not _contradict(rows, taken[sitting]):
             return sitting
     return ""
 
@@ -35,10 +39,17 @@ def same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> 
 def _contradict(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> bool:
     """Whether a row that is new there is about a place that was read there, and not again."""
     marks = set(map(mark_of, there))
+    said = [fields_of(row) for row in rows]
     gone = replaced_in(rows, there)
     standing = {_place(record) for record in there if _counts(record) and record not in gone}
-    fresh = [fields for row in rows if mark_of(fields := fields_of(row)) not in marks]
-    return any(_counts(fields) and _place(fields) in standing for fields in fresh)
+    fresh = [fields for fields in said if mark_of(fields) not in marks]
+    # What was read there at that very second is the same reading, in other words.
+    in_file = set(map(mark_of, said))
+    corrected = _stamps(record for record in there if mark_of(record) not in in_file)
+    return any(
+        _counts(fields) and _place(fields) in standing and stamp_of(fields) not in corrected
+        for fields in fresh
+    )
 
 
 def _counts(fields: Fields) -> bool:
@@ -65,10 +76,29 @@ def mark_of(fields: Fields) -> Mark:
     )
 
 
+def stamp_of(fields: Fields) -> Mark | None:
+    """Tell a reading by its place and the second it was taken; None without a time of day.
+
+    It tells what `mark_of` cannot: a reading whose figure was corrected.
+    """
+    if len(fields["time"]) <= _DAY_LENGTH or fields["flex"]:
+        return None
+    return (fields["time"], *_place(fields))
+
+
+def _stamps(records: Iterable[Fields]) -> set[Mark]:
+    return {stamp for record in records if (stamp := stamp_of(record)) is not None}
+
+
+def numbers_answered(there: Iterable[Fields]) -> set[str]:
+    """Numbers of the readings that others were taken in place of."""
+    return {number for record in there for number in record["instead"].split()}
+
+
 def replaced_in(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> list[Fields]:
     """Find readings that count in the bin, and in the file were taken again since."""
     free = {mark_of(fields_of(row)) for row in rows if row.purpose is Purpose.FREE}
-    answered = {number for record in there for number in record["instead"].split()}
+    answered = numbers_answered(there)
     return [
         record
         for record in there

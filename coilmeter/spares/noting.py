@@ -9,7 +9,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Final
 
-from sqlalchemy import Connection, Table
+from sqlalchemy import Connection, Table, select
 
 from coilmeter.errors import InputError, StoreError
 from coilmeter.spares.identity import new_id
@@ -54,8 +54,10 @@ def keep_impedance(connection: Connection, head: BinHead, found: ImpedanceOf) ->
     _add(connection, impedances, head, replace(found, id=new_id(), time=found.time or now()))
 
 
-def attach(connection: Connection, head: BinHead, path: Path, folder: Path) -> PhotoOf:
+def attach(connection: Connection, head: BinHead, path: Path, folder: Path) -> bool:
     """Add a photo to a head; the file is copied to the folder of photos under its digest.
+
+    The same picture once more is no other photo: then nothing is added, and False comes back.
 
     Parameters
     ----------
@@ -94,10 +96,13 @@ def attach(connection: Connection, head: BinHead, path: Path, folder: Path) -> P
             f"{path}: cannot be copied to {folder} ({error.strerror or error})",
             hint="check the file and the folder; nothing was added.",
         ) from error
+    same = select(photos.c.id).where(photos.c.head == head.id, photos.c.sha256 == digest)
+    if connection.execute(same).first() is not None:
+        return False
     name = storable(path.name.encode("utf-8", "replace").decode(), "the name of the photo")
     found = PhotoOf(new_id(), now(), name, digest, len(data))
     _add(connection, photos, head, found)
-    return found
+    return True
 
 
 def photo_file(folder: Path, sha256: str) -> Path:

@@ -108,9 +108,23 @@ def _heads(connection: Connection) -> Iterator[Finding]:
         for identity, row in found.items():
             yield from _record(heads, row, identity, digests)
         yield from _of_heads(connection, some, digests)
-        happened = events_of(connection, some)
+        happened, begun = events_of(connection, some), _last_begun(connection, some)
         for identity, row in found.items():
             yield from _derived(row, digests[identity], happened.get(identity, []))
+            last = begun.get(identity, "")
+            if row["measured"] != last:
+                wrong = f"measured {row['measured'] or 'never'}, and its sittings say otherwise"
+                yield Finding("head", _named(identity).strip(", "), wrong)
+
+
+def _last_begun(connection: Connection, some: Sequence[str]) -> dict[str, str]:
+    """When the last sitting of each head began."""
+    asked = (
+        select(sittings.c.head, func.max(sittings.c.begun))
+        .where(sittings.c.head.in_(some))
+        .group_by(sittings.c.head)
+    )
+    return {head: str(begun) for head, begun in connection.execute(asked)}
 
 
 def _of_heads(

@@ -119,7 +119,7 @@ def command(
     about = About(
         marking=marking,
         fitted=fitted or "",
-        face=check_face(face),
+        face=check_face(face, "say more with --note"),
         demagnetised=demagnetised,
         tape_tested=tape_tested,
         notes=tuple(note or ()),

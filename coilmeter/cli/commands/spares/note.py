@@ -73,7 +73,7 @@ def command(
         id=NO_NOTE.id,
         time=NO_NOTE.time,
         marking=marking,
-        face=check_face(face),
+        face=check_face(face, "say more in the text of the note"),
         fitted=fitted or "",
         demagnetised=words[demagnetised],
         tape_tested=words[tape_tested],

@@ -30,7 +30,9 @@ def command(
         load_photo(path)
     with bin_options.bin_to_write(store) as shelf, shelf.write() as connection:
         found = find_head(connection, head)
-        for path in files:
-            attach(connection, found, path, shelf.place.photos)
-    noun = "photo" if len(files) == 1 else "photos"
-    say(f"{len(files)} {noun} of {code(found.code)} {found.name}, in {shelf.place.photos}.")
+        new = [path for path in files if attach(connection, found, path, shelf.place.photos)]
+    noun = "photo" if len(new) == 1 else "photos"
+    say(f"{len(new)} {noun} of {code(found.code)} {found.name}, in {shelf.place.photos}.")
+    if len(new) < len(files):
+        again = ", ".join(str(path) for path in files if path not in new)
+        say(f"On record already, and not added again: {again}.")

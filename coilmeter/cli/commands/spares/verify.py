@@ -14,10 +14,10 @@ def command(
 ) -> None:
     """Look through the bin: the file, its references, every checksum, every photo.
 
-    Ends with 0 when it is whole, and with 4 when something is damaged. A photo that is not
-    on this bench is told, and no damage.
+    Ends with 0 when all is there, with 4 when something is damaged, and with 1 when only
+    photos are missing, which may lie on another bench.
     """
-    from coilmeter.cli.results import ALL_SOUND, put_listing
+    from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_listing
     from coilmeter.errors import StoreError
     from coilmeter.report.bin_tables import findings_listing
     from coilmeter.spares.verifying import verify
@@ -26,4 +26,6 @@ def command(
         found = verify(shelf)
     rows = [(each.what, each.where, each.wrong, each.damage) for each in found.findings]
     put_listing(findings_listing(found.counts, rows), as_, out)
-    raise typer.Exit(ALL_SOUND if found.whole else StoreError.exit_code)
+    if not found.whole:
+        raise typer.Exit(StoreError.exit_code)
+    raise typer.Exit(SOMETHING if found.findings else ALL_SOUND)

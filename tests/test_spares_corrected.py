@@ -1,0 +1,144 @@
+"""A file that its author corrected and added again: the new words count, the old ones stay."""
+
+# ruff: noqa: SIM300 - expected stands on the left, as in all tests here
+
+from __future__ import annotations
+
+from typing import Final
+
+import pytest
+from helpers import rows
+from hypothesis import given
+from hypothesis import strategies as st
+from spares_helpers import HEADER, counts, document, measured, open_bin, put, sheet, spares
+
+from coilmeter.spares.reading import find_head, records_of
+from coilmeter.spares.rows import fields_of
+from coilmeter.spares.store import Bin
+from coilmeter.values import Purpose, ReadingRow
+
+COLUMNS: Final = "head,kind,coil,reading,range,meter,lead,role,note,time\n"
+OLD: Final = "E7,one-erase,E-case,OL,,,,,,\n"
+AUTO: Final = "E7,one-erase,E-case,OL,auto,,,,,\n"
+METER: Final = ("--meter", "handheld-4000")
+
+
+def file(*lines: str) -> bytes:
+    """Write a readings file."""
+    return (COLUMNS + "E7,one-erase,E,5.5,400 ohm,,,,,\n" + "".join(lines)).encode()
+
+
+def standing(shelf: Bin, name: str) -> list[ReadingRow]:
+    """Rows of a head's only sitting that count."""
+    with shelf.read() as connection:
+        (found,) = records_of(connection, [find_head(connection, name).id])
+    (sitting,) = found.sittings
+    return [row for row in sitting.rows if row.purpose is not Purpose.FREE]
+
+
+def test_the_advice_that_is_followed_is_seen(store: str) -> None:
+    """An OL without its range decides nothing; with 'auto' written in, as advised, it does."""
+    spares(store, "add", "-", *METER, stdin=file(OLD))
+    before = document(store, "show", "E7", code=1)["heads"][0]["isolation"][0]
+    told = spares(store, "add", "-", *METER, stdin=file(AUTO))
+    after = document(store, "show", "E7", code=None)["heads"][0]["isolation"][0]
+
+    assert ("undecided", "isolated") == (before["verdict"], after["verdict"])
+    assert "1 reading corrected in the file" in " ".join(told.split())
+    assert [] == document(store, "verify")["findings"]
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "value"),
+    [
+        ("E7,one-erase,E-case,OL,40 Mohm,,,,,\n", "range", "40000000.0 ohm"),
+        ("E7,one-erase,E-case,OL,,handheld-4000,,,,\n", "meter", "handheld-4000"),
+        ("E7,one-erase,E-case,OL,,,0.2 ohm,,,\n", "lead", "0.2 ohm"),
+        ("E7,one-erase,E-case,OL,,,,erase,,\n", "role", "erase"),
+        ("E7,one-erase,E-case,OL,,,,,damp,\n", "note", "damp"),
+    ],
+)
+def test_any_cell_is_a_correction(store: str, line: str, name: str, value: str) -> None:
+    """Each is one reading in place of one; the same file again is known whole."""
+    with open_bin(store) as shelf:
+        put(shelf, "E7", rows(file(OLD).decode()), kind="one-erase")
+        corrected = put(shelf, "E7", rows(file(line).decode()), kind="one-erase")
+        again = put(shelf, "E7", rows(file(line).decode()), kind="one-erase")
+        found = [fields_of(row) for row in standing(shelf, "E7")]
+        kept = counts(shelf)["readings"]
+
+    assert (1, 1, 1) == (corrected.rows, corrected.corrected, corrected.known)
+    assert (0, 0, 2, 0) == (again.rows, again.corrected, again.known, again.older)
+    assert [value] == [each[name] for each in found if each["coil"] == "E" and each["other"]]
+    assert 3 == kept
+
+
+def test_older_words_are_left_out_and_it_is_said(store: str) -> None:
+    """A copy from before the correction takes nothing back, and does not pass in silence."""
+    for line in (OLD, AUTO):
+        spares(store, "add", "-", *METER, stdin=file(line))
+    told = " ".join(spares(store, "add", "-", *METER, stdin=file(OLD)).split())
+    found = document(store, "show", "E7", code=None)["heads"][0]["isolation"][0]
+
+    assert "1 reading left out" in told
+    assert "--new-sitting" in told
+    assert "isolated" == found["verdict"]
+
+
+def test_a_file_that_is_silent_takes_nothing_back(store: str) -> None:
+    """What was said on the command line stands when it is not said again, and that is told."""
+    spares(store, "add", "-", *METER, stdin=file(OLD))
+    told = " ".join(spares(store, "add", "-", stdin=file(OLD)).split())
+    with open_bin(store) as shelf:
+        found = standing(shelf, "E7")
+        number = counts(shelf)["readings"]
+
+    assert ["handheld-4000"] * 2 == [row.meter for row in found]
+    assert 2 == number
+    assert "these stand" in told
+
+
+def test_a_figure_of_the_same_second_is_corrected(store: str) -> None:
+    """A slip of the pen in a reading with its time: the same reading, another figure."""
+    taken = sheet(measured("T-01", 117.3, 172.0))
+    mended = taken.replace(",117.3,", ",171.3,")
+    with open_bin(store) as shelf:
+        put(shelf, "T-01", rows(taken))
+        found = put(shelf, "T-01", rows(mended))
+        again = put(shelf, "T-01", rows(mended))
+        counting = [row.reading.text for row in standing(shelf, "T-01")]
+
+    assert (1, 1) == (found.rows, found.corrected)
+    assert (0, 0) == (again.rows, again.older)
+    assert {"171.3", "172.0", "OL"} == set(counting)
+
+
+def test_a_reading_that_is_taken_back(store: str) -> None:
+    """Set free in the file with nothing in its place: it no longer counts in the bin."""
+    head = "T-01,two-channel-rp"
+    text = f"{HEADER}{head},1,171.3,,{{}},2026-03-01T10:00:00Z\n{head},2,172.0,,coil,\n"
+    with open_bin(store) as shelf:
+        put(shelf, "T-01", rows(text.format("coil")))
+        found = put(shelf, "T-01", rows(text.format("free")))
+        again = put(shelf, "T-01", rows(text.format("free")))
+        counting = [row.reading.text for row in standing(shelf, "T-01")]
+
+    assert (1, 0) == (found.corrected, again.rows)
+    assert ["172.0"] == counting
+
+
+@given(st.lists(st.sampled_from(["", "auto", "400 ohm", "4 kohm"]), min_size=1, max_size=4))
+def test_the_last_new_words_count(ranges: list[str]) -> None:
+    """However often it is corrected: one reading counts, and it is the newest in the bin."""
+    newest = ""
+    with Bin.empty() as shelf:
+        for number, end in enumerate(ranges):
+            line = f"head,coil,reading,range\nT,1,171.3,{end}\n"
+            put(shelf, "T", rows(line), kind="")
+            if end not in ranges[:number]:
+                newest = fields_of(rows(line)[0])["range"]
+        found = standing(shelf, "T")
+        kept = counts(shelf)["readings"]
+
+    assert [newest] == [fields_of(row)["range"] for row in found]
+    assert len(set(ranges)) == kept
