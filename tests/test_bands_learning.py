@@ -248,6 +248,7 @@ def test_a_saved_band_is_judged_by(tmp_path: Path) -> None:
     assert (0, 2, 0) == (code, again[0], replaced[0])
     assert "mine: added to" in err
     assert "has 'mine' already" in again[2]
+    assert "--replace" in again[2]
     assert own.read_text().startswith("# mine\n")
     assert "12 good coils of 3 heads" in entry["basis"]
     assert {"intact"} == verdicts

@@ -177,6 +177,10 @@ def test_a_file_that_is_cut_short(tmp_path: Path) -> None:
         ("UPDATE heads SET name = 'other'", "does not fit its checksum"),
         ("UPDATE heads SET code = 'AAAAAAAA'", "its code is AAAAAAAA"),
         ("UPDATE heads SET status = 'scrapped'", "say otherwise"),
+        (
+            "UPDATE heads SET measured = '1999-01-01T00:00:00+00:00'",
+            "its sittings say otherwise",
+        ),
         ("DELETE FROM readings WHERE number = 1", "records are missing, changed"),
         ("UPDATE heads SET evidence = ''", "records are missing, changed"),
         ("UPDATE notes SET text = 'as new'", "does not fit its checksum"),

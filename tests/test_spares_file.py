@@ -168,6 +168,20 @@ def test_some_heads_only(store: str, tmp_path: Path) -> None:
     assert 5 == len(path.read_text().splitlines())
 
 
+def test_a_file_is_written_over_only_where_it_is_said(store: str, tmp_path: Path) -> None:
+    """An export that is there stays as it is, unless --replace says otherwise."""
+    full_bin(store).close()
+    path = tmp_path / "heads.jsonl"
+    path.write_text("kept")
+    refused = cli("spares", "export", "--out", str(path), "--store", store)
+    kept = path.read_text()
+    spares(store, "export", "--out", str(path), "--replace")
+
+    assert (2, "kept") == (refused.code, kept)
+    assert "--replace" in refused.err
+    assert 5 == len(path.read_text().splitlines())
+
+
 def test_from_standard_input(store: str) -> None:
     """As a pipe from another bench brings it."""
     with Bin.empty() as shelf:

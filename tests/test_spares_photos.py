@@ -73,6 +73,34 @@ def test_a_photo_that_is_gone_or_another_one(filled: str, tmp_path: Path) -> Non
     assert "the photo face.jpg is not on this bench" in page
 
 
+def test_the_same_photo_twice_is_one(filled: str, tmp_path: Path) -> None:
+    """It is said, and counted once, under whatever name it comes."""
+    path = picture(tmp_path / "face.jpg")
+    again = tmp_path / "copy.jpg"
+    again.write_bytes(path.read_bytes())
+    spares(filled, "photo", "T-02", str(path))
+    other = picture(tmp_path / "b.jpg", "blue")
+    told = cli("spares", "photo", "T-02", str(again), str(other), "--store", filled).err
+
+    assert "1 photo of" in told
+    assert f"On record already, and not added again: {again}" in told
+    assert 2 == len(document(filled, "show", "T-02")["record"]["photos"])
+
+
+def test_photos_that_did_not_come_along_are_told(filled: str, tmp_path: Path) -> None:
+    """An export says where its photos lie, and an import how many are not there."""
+    spares(filled, "photo", "T-02", str(picture(tmp_path / "face.jpg")))
+    file, other = tmp_path / "heads.jsonl", str(tmp_path / "second.sqlite")
+    written = cli("spares", "export", "--out", str(file), "--store", filled).err
+    folder = place_of(filled, data_folder() / "photos").photos
+    told = " ".join(spares(other, "import", str(file)).split())
+    again = " ".join(spares(other, "import", str(file)).split())
+
+    assert f"The photos are in {folder}" in " ".join(written.split())
+    assert "1 photo is named in the file and not in" in told
+    assert "named in the file" not in again
+
+
 def test_what_is_no_photo(filled: str, tmp_path: Path) -> None:
     """Refused by what is in it, whatever it is called; the good one beside it, too."""
     path = tmp_path / "face.jpg"

@@ -10,6 +10,7 @@ from coilmeter.cli.results import standard_input
 from coilmeter.errors import InputError
 from coilmeter.report.listing import Listing
 from coilmeter.spares.importing import LONGEST_LINE, Imported, import_lines
+from coilmeter.spares.noting import photo_file
 from coilmeter.spares.store import Transaction
 
 
@@ -35,14 +36,20 @@ def import_file(connection: Transaction, name: str, *, keep_mine: bool) -> Impor
         ) from error
 
 
-def imported_listing(found: Imported) -> Listing:
-    """Tell what came of it."""
+def imported_listing(found: Imported, folder: Path) -> Listing:
+    """Tell what came of it; `folder` is where the photos of the bin lie."""
     row = (found.heads, found.new_heads, found.added, found.known)
     notes = [f"Left as the bin has it: {each}." for each in found.conflicts]
     if found.disputed:
         notes.append(
             f"Two benches decided differently about {', '.join(found.disputed)}: say what "
             "holds, with 'spares use', 'scrap' or 'restore'."
+        )
+    if missing := sum(not photo_file(folder, digest).is_file() for digest in found.photos):
+        photos = "1 photo is" if missing == 1 else f"{missing} photos are"
+        notes.append(
+            f"{photos} named in the file and not in {folder}: copy there what lies in the "
+            "folder of photos of the other bench."
         )
     return Listing(
         name="imported",

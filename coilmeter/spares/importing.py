@@ -17,7 +17,7 @@ from coilmeter.errors import InputError, Mistake, MistakesError
 from coilmeter.spares.bin_file import FILE_SCHEMA, line_of
 from coilmeter.spares.checking import Checked, check_head, check_proof
 from coilmeter.spares.identity import code_of, shown_code
-from coilmeter.spares.schema import EVIDENCE, heads, proofs, readings, sittings
+from coilmeter.spares.schema import EVIDENCE, heads, photos, proofs, readings, sittings
 from coilmeter.spares.writing import Gathered, chunks
 
 MOST_MISTAKES: Final = 1000
@@ -42,6 +42,8 @@ class Imported:
         Records of which the bin keeps its own, each in words.
     disputed
         Heads that two benches decided differently about, as codes.
+    photos
+        Digests of the photos that were added; their files come by another way.
 
     """
 
@@ -51,6 +53,7 @@ class Imported:
     known: int = 0
     conflicts: list[str] = field(default_factory=list)
     disputed: list[str] = field(default_factory=list)
+    photos: list[str] = field(default_factory=list)
 
 
 def import_lines(
@@ -254,6 +257,8 @@ def _sort_out(
             gathered.take(table, checked.head, record)
             found.added += 1
             found.new_heads += table is heads
+            if table is photos:
+                found.photos.append(str(record["sha256"]))
 
 
 def _check_proofs(connection: Connection, batch: Sequence[Checked], path: str) -> None:

@@ -16,6 +16,14 @@ def command(
     ] = None,
     store: bin_options.Store = "",
     out: options.Out = None,
+    replace: Annotated[
+        bool,
+        typer.Option(
+            "--replace",
+            help="Write over a file of that name.",
+            rich_help_panel=options.ABOUT_OUTPUT,
+        ),
+    ] = False,
 ) -> None:
     """Write heads with all that is kept of them to a file, one head a line.
 
@@ -23,9 +31,21 @@ def command(
     without change. Photos are named in it, and are files of their own.
     """
     from coilmeter.cli.results import put_chunks
+    from coilmeter.cli.typed import say
+    from coilmeter.errors import InputError
     from coilmeter.spares.exporting import export_lines
     from coilmeter.spares.reading import find_heads
 
+    if out is not None and out.is_file() and not replace:
+        raise InputError(
+            f"{out}: is there already; nothing was written",
+            hint="give another name, or say --replace.",
+        )
     with bin_options.bin_to_read(store) as shelf, shelf.read() as connection:
         chosen = [head.id for head in find_heads(connection, heads)] if heads else None
         put_chunks(export_lines(connection, shelf.id, chosen), out)
+        has_photos = shelf.place.photos.is_dir()
+    if out is not None:
+        say(f"written to {out}.")
+        if has_photos:
+            say(f"The photos are in {shelf.place.photos}: send them beside it.")

@@ -42,5 +42,5 @@ def command(
         shelf.write() as connection,
     ):
         found = import_file(connection, file, keep_mine=keep_mine)
-    put_listing(imported_listing(found), as_, out)
+    put_listing(imported_listing(found, shelf.place.photos), as_, out)
     raise typer.Exit(SOMETHING if found.conflicts or found.disputed else ALL_SOUND)
