@@ -212,7 +212,7 @@ def test_a_full_disk_leaves_what_was_there(tmp_path: Path) -> None:
 
     with (
         mock.patch(
-            "coilmeter.sources.chain_cases.os.fsync", side_effect=OSError(28, "No space left")
+            "coilmeter.sources.line_file.os.fsync", side_effect=OSError(28, "No space left")
         ),
         pytest.raises(StoreError, match=r"cannot be written \(No space left\); what was kept"),
     ):

@@ -419,7 +419,7 @@ def test_readings_and_questions_together(tmp_path: Path) -> None:
     ran = talk(tmp_path, words=(*words, "--readings", str(readings)))
 
     assert "from the readings (head A-1, coil 2): ohms-at-head: fail" in ran.err
-    assert "ohms-at-head" not in asked(ran)
+    assert ["flex-lead"] == asked(ran)
     line = (tmp_path / "cases.jsonl").read_text().splitlines()[-1]
     assert "head A-1, coil 2" == json.loads(line)["source"]
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 import functools
 import io
 import threading
-import time
 from contextlib import ExitStack
 from dataclasses import replace
 from typing import Final
@@ -77,11 +76,9 @@ def test_so_many_readings() -> None:
 
 def test_for_a_time() -> None:
     """It ends by itself."""
-    began = time.monotonic()
     ran = watch("--for", "1s")
 
     assert 0 == ran.code
-    assert 1.0 <= time.monotonic() - began
     assert ran.out
 
 

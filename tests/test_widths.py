@@ -131,7 +131,12 @@ def on_a_terminal(folder: Path, columns: int, *words: str) -> list[str]:
     ours, theirs = os.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
     with subprocess.Popen(
-        command(*words), stdin=subprocess.DEVNULL, stdout=theirs, env=variables, cwd=folder
+        command(*words),
+        stdin=subprocess.DEVNULL,
+        stdout=theirs,
+        stderr=theirs,
+        env=variables,
+        cwd=folder,
     ):
         os.close(theirs)
         data = b""
@@ -174,3 +179,15 @@ def test_commands_fit_a_terminal_of_80(tmp_path: Path, words: tuple[str, ...]) -
     assert words_of(piped) - Counter(["|"] * 99) == words_of("\n".join(shown)) - Counter(
         ["|"] * 99
     )
+
+
+@needs_pty
+def test_an_error_fits_a_terminal_of_80(tmp_path: Path) -> None:
+    """Wrapped between words, with the indent of its lines kept, and no name cut in two."""
+    lines = "head,kind,coil,reading\nA,four-channel-rp-comon,1,171.0\nA,,1,17x.3 ohms or so\n"
+    (tmp_path / "a.csv").write_text(lines, encoding="utf-8")
+    shown = on_a_terminal(tmp_path, 80, "judge", "a.csv")
+
+    assert max(map(len, shown)) <= 80
+    assert "four-channel-rp-comon" in " ".join(shown).replace("'", " ").split()
+    assert any(line.startswith("  next: ") for line in shown)

@@ -197,10 +197,9 @@ def _paragraphs(documented: object) -> str:
 
 
 def _say(text: str) -> None:
-    from coilmeter.report.safe import harmless
+    from coilmeter.cli.saying import say
 
-    # What a file or a name on the command line holds must not reach the terminal as it is.
-    sys.stderr.write("\n".join(map(harmless, f"coilmeter: {text}".split("\n"))) + "\n")
+    say(f"coilmeter: {text}")
 
 
 def _show_version(wanted: bool) -> None:  # noqa: FBT001 - the shape typer calls

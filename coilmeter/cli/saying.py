@@ -19,11 +19,21 @@ def say(text: str) -> None:
     text = "\n".join(map(harmless, text.split("\n")))
     if sys.stderr.isatty():
         width = shutil.get_terminal_size().columns
-        text = "\n".join(
-            textwrap.fill(line, width, break_long_words=False) for line in text.split("\n")
-        )
+        text = "\n".join(_wrapped(line, width) for line in text.split("\n"))
     sys.stderr.write(f"{text}\n")
     sys.stderr.flush()
+
+
+def _wrapped(line: str, width: int) -> str:
+    """Wrap a line between words, with its indent kept; names and paths stay whole."""
+    indent = line[: len(line) - len(line.lstrip(" "))]
+    return textwrap.fill(
+        line,
+        width,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def ask(question: str) -> str | None:

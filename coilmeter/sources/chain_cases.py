@@ -18,7 +18,6 @@ cut left, is passed over and told.
 from __future__ import annotations
 
 import json
-import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -27,7 +26,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from coilmeter.errors import InputError, StoreBusyError, StoreError
+from coilmeter.sources.line_file import append_line
 from coilmeter.sources.lock import FileLock
+from coilmeter.sources.rawlog_file import sync_folder
 from coilmeter.values.chain_cases import Case
 from coilmeter.values.chains import Outcome, Seen
 
@@ -201,27 +202,14 @@ class Journal:
             finally:
                 lock.release()
 
-    def _write(self, data: bytes) -> None:
+    def _write(self, line: bytes) -> None:
         made = not self.path.exists()
-        with self.path.open("a+b", buffering=0) as file:
-            end = file.seek(0, os.SEEK_END)
-            if end:
-                file.seek(end - 1)
-                # What a power cut left of a line stays by itself.
-                data = data if file.read(1) == b"\n" else b"\n" + data
-            try:
-                while data:
-                    data = data[file.write(data) :]
-                os.fsync(file.fileno())
-            except OSError:
-                file.truncate(end)
-                raise
-        if made and os.name == "posix":
-            folder = os.open(self.path.parent, os.O_RDONLY)
-            try:
-                os.fsync(folder)
-            finally:
-                os.close(folder)
+        if made:
+            self.path.touch()
+        # What a power cut left of a line stays by itself.
+        append_line(self.path, line)
+        if made:
+            sync_folder(self.path)
 
     def _locked(self) -> FileLock:
         """Wait for another run that adds a line just now."""

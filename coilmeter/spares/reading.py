@@ -85,11 +85,6 @@ def heads_called(connection: Connection, text: str) -> list[BinHead]:
     return found
 
 
-def heads_named(connection: Connection, name: str) -> list[BinHead]:
-    """Heads of that name, oldest first."""
-    return _heads(connection, heads.c.name == name)
-
-
 def all_heads(connection: Connection) -> list[str]:
     """Ids of all heads, oldest first."""
     return list(connection.execute(select(heads.c.id).order_by(heads.c.id)).scalars())
