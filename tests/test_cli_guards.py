@@ -118,10 +118,14 @@ def test_a_step_is_taken_again_after_a_stop(tmp_path: Path) -> None:
     """`--again` asks for one that was taken in an earlier run; a wrong name is told."""
     keep = tmp_path / "k.csv"
     words = ["check", "--coils", "1", "--lead", "nulled", "--no-isolation", "--keep", str(keep)]
+    early = cli(*words, "--again", "coil 1")
+    made = keep.exists()
     first = cli(*words, stdin=b"171\n")
     wrong = cli(*words, "--resume", "--again", "coil 9")
     then = cli(*words, "--resume", "--again", "coil 1", stdin=b"172\n")
 
+    assert (2, False) == (early.code, made)
+    assert "--again without --resume" in early.err
     assert (2, "coil 1" in wrong.err) == (wrong.code, True)
     assert (1, 1) == (first.code, then.code)
     assert ["171", "172"] == [line.split(",")[6] for line in keep.read_text().splitlines()[1:]]

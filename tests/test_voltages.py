@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 
 from coilmeter.errors import ReadingTextError
 from coilmeter.units.si_text import format_si
+from coilmeter.units.tolerances import parse_resistor
 from coilmeter.units.voltages import (
     parse_current,
     parse_phase,
     parse_voltage,
-    parse_with_tolerance,
 )
 
 
@@ -59,11 +59,15 @@ def test_no_ac_voltage(text: str) -> None:
         ("9980 ohm ± 20 ohm", 9980.0, 20.0),
         ("4k7 +/- 5%", 4700.0, 235.0),
         ("10 kohm", 10e3, None),
+        ("10 kohm 1%", 10e3, 100.0),
+        ("9k98 F", 9980.0, 99.8),
+        ("4k7J", 4700.0, 235.0),
+        ("10K", 10e3, None),
     ],
 )
 def test_a_tolerance(text: str, ohm: float, half: float | None) -> None:
     """In per cent or in ohm, the unit behind one or both."""
-    assert (ohm, half) == pytest.approx(parse_with_tolerance(text)[:2])
+    assert (ohm, half) == pytest.approx(parse_resistor(text)[:2])
 
 
 @pytest.mark.parametrize(
@@ -77,7 +81,7 @@ def test_a_tolerance(text: str, ohm: float, half: float | None) -> None:
 def test_no_tolerance(text: str) -> None:
     """Nothing is known exactly, and nothing is known by no more than itself."""
     with pytest.raises(ReadingTextError):
-        parse_with_tolerance(text)
+        parse_resistor(text)
 
 
 def test_currents_and_phases() -> None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from coilmeter.compute.impedance_refusals import TOLERANCE, check_hertz
 from coilmeter.errors import ImpedanceError, InputError, ReadingTextError, UnknownNameError
 from coilmeter.units import parse_quantity
-from coilmeter.units.voltages import parse_with_tolerance
+from coilmeter.units.tolerances import parse_resistor
 from coilmeter.values import HeadKind
 from coilmeter.values.impedance_rows import Toleranced
 
@@ -87,7 +87,7 @@ def chosen_resistor(text: str, advice: Sequence[str]) -> Toleranced:
             hint=f"--resistor '9.98 kohm +/- 1 %', as the ohmmeter reads it. {advised}",
         )
     try:
-        found = Toleranced(*parse_with_tolerance(text))
+        found = Toleranced(*parse_resistor(text))
     except ReadingTextError as error:
         raise InputError(f"--resistor: {error.message}", hint=error.hint) from error
     if found.half is None:

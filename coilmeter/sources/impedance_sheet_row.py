@@ -11,11 +11,11 @@ from typing import Final, TypeVar
 from coilmeter.errors import Mistake, ReadingTextError
 from coilmeter.sources.sheet_row import STANDARD_INPUT
 from coilmeter.units import parse_quantity
+from coilmeter.units.tolerances import parse_resistor
 from coilmeter.units.voltages import (
     parse_current,
     parse_phase,
     parse_voltage,
-    parse_with_tolerance,
 )
 from coilmeter.values import ROLE_KEYS
 from coilmeter.values.impedance_rows import ACROSS, AcVolts, ImpedanceRow, Toleranced
@@ -158,7 +158,7 @@ def _volt(text: str) -> float:
 
 
 def _ohms(text: str) -> Toleranced:
-    return Toleranced(*parse_with_tolerance(text))
+    return Toleranced(*parse_resistor(text))
 
 
 def _current(text: str) -> Toleranced:

@@ -6,8 +6,7 @@ import re
 from typing import Final
 
 from coilmeter.errors import ReadingTextError
-from coilmeter.units.quantities import parse_resistance_with_spread
-from coilmeter.units.text import Form, parse_reading, tidy
+from coilmeter.units.text import LONGEST_TEXT, PLAIN, Form, ReadingText, parse_reading, tidy
 
 LETTERS: Final = {
     "E": 0.005,
@@ -31,22 +30,21 @@ _EXPECTED: Final = (
     "a resistance with its tolerance: '220 ohm 1%', '4k7 +/- 0.5 %', '220.13 +/- 0.05 ohm', or "
     "with its letter, '220R F'"
 )
-_HALF_WIDTH: Final = re.compile(r"[^%]*(?:\+/-|\+-|\u00b1)[^%]*")
-_PERCENT: Final = re.compile(r"(.+?)(?:\s*(?:\+/-|\u00b1)\s*|\s+)(\d+(?:[.,]\d+)?)\s*%")
+_SPREAD: Final = re.compile(r"(.*?)\s*(?:\+/-|\+-|\u00b1)\s*(.*)")
+_PERCENT: Final = re.compile(r"([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*(?:%|percent)")
+_BARE_PERCENT: Final = re.compile(r"(.+?)\s+(\S+\s*(?:%|percent))")
 _LETTER: Final = re.compile(
-    r"(.*[^\d\s])\s+([A-Z])|(.*?\d*[RKMLG]\d+|\d+R)([A-Z])", re.IGNORECASE
+    r"(.*[^\d\s])\s+([A-Z])|(.*?\d*[RKMLG]\d+|\d+R)\s*([A-Z])", re.IGNORECASE
 )
 
 
 def parse_with_tolerance(text: str) -> tuple[float, float]:
-    """Read a resistance and its tolerance.
+    """Read a resistance that must have a tolerance.
 
     Parameters
     ----------
     text
-        ``220 ohm 1%``, ``4k7 +/- 0.5 %``, ``220.13 +/- 0.05 ohm``, ``220R F`` or ``4k7J``.
-        A single letter behind a bare number is a prefix and never a tolerance: ``10K`` is
-        10 kohm.
+        As for `parse_resistor`.
 
     Returns
     -------
@@ -56,42 +54,88 @@ def parse_with_tolerance(text: str) -> tuple[float, float]:
     Raises
     ------
     ReadingTextError
-        When it is not of that shape, has no tolerance, or one of nothing or above one half.
+        When it is not of that shape, has no tolerance, or one above one half.
+
+    """
+    ohm, half, _ = parse_resistor(text)
+    if half is None or half / ohm > WIDEST:
+        raise ReadingTextError(text, _EXPECTED)
+    return ohm, half / ohm
+
+
+def parse_resistor(text: str) -> tuple[float, float | None, float]:
+    """Read a resistor: its value, and what is known of its tolerance.
+
+    Parameters
+    ----------
+    text
+        ``220 ohm 1%``, ``4k7 +/- 0.5 %``, ``9.98 +/- 0.02 kohm``, ``220R F``, ``4k7J`` or
+        ``10 kohm``.  A single letter behind a bare number is a prefix and never a tolerance:
+        ``10K`` is 10 kohm.
+
+    Returns
+    -------
+    tuple
+        The value, the half-width (None where none is written) and what the last digit of the
+        value is worth, all in ohm.
+
+    Raises
+    ------
+    ReadingTextError
+        When it is no resistance above zero, with or without a tolerance above nothing and
+        below the value.
 
     """
     clean = tidy(text)
-    percent, letter = _PERCENT.fullmatch(clean), _LETTER.fullmatch(clean)
-    if _HALF_WIDTH.fullmatch(clean):
-        return _checked(text, *_with_half_width(text, clean))
-    if percent is not None:
-        value, tolerance = percent[1], float(percent[2].replace(",", ".")) / 100
-    elif letter is not None:
-        value = letter[1] or letter[3]
-        tolerance = LETTERS.get((letter[2] or letter[4]).upper(), 0.0) / 100
-    else:
+    spread = _SPREAD.fullmatch(clean)
+    percent, letter = _BARE_PERCENT.fullmatch(clean), _LETTER.fullmatch(clean)
+    if len(text) > LONGEST_TEXT:
         raise ReadingTextError(text, _EXPECTED)
+    if spread is not None:
+        value, half = _with_spread(text, spread[1], spread[2])
+    elif percent is not None:
+        value = _value(text, percent[1])
+        half = _share(text, percent[2]) * (value.ohm or 0.0)
+    elif letter is not None:
+        value = _value(text, letter[1] or letter[3])
+        half = LETTERS.get((letter[2] or letter[4]).upper(), 0.0) / 100 * (value.ohm or 0.0)
+    else:
+        value = _value(text, clean)
+        return value.ohm or 0.0, None, value.step_ohm or 0.0
+    ohm = value.ohm or 0.0
+    if not 0 < half < ohm:
+        raise ReadingTextError(text, f"{_EXPECTED}: nothing is known exactly")
+    return ohm, half, value.step_ohm or 0.0
+
+
+def _with_spread(text: str, base: str, width: str) -> tuple[ReadingText, float]:
+    """Read a value, and its half-width in ohm or per cent."""
+    plain = PLAIN.fullmatch(width)
+    if plain is None or _PERCENT.fullmatch(width):
+        value = _value(text, base)
+        return value, _share(text, width) * (value.ohm or 0.0)
+    if base[-1:].isdecimal():
+        base += f" {plain[2]}"  # the unit stands behind both
+    elif not plain[2]:
+        hint = f"write '+/- {width} %', or the unit behind {width}: it may be either."
+        raise ReadingTextError(text, _EXPECTED, hint)
+    return _value(text, base), _value(text, width).ohm or 0.0
+
+
+def _value(text: str, part: str) -> ReadingText:
     try:
-        reading = parse_reading(value)
+        reading = parse_reading(part)
     except ReadingTextError as error:
+        # Of what else a reading may be, only milli against mega concerns a resistor.
         hint = error.hint if "milli" in error.hint else ""
         raise ReadingTextError(text, _EXPECTED, hint) from error
-    if reading.form is not Form.NUMBER:
+    if reading.form is not Form.NUMBER or reading.ohm is None or reading.ohm <= 0:
         raise ReadingTextError(text, _EXPECTED)
-    return _checked(text, reading.ohm or 0.0, tolerance)
+    return reading
 
 
-def _with_half_width(text: str, clean: str) -> tuple[float, float]:
-    """Read a value that was measured: with its half-width in ohm."""
-    try:
-        value, half_width = parse_resistance_with_spread(clean)
-    except ReadingTextError as error:
-        raise ReadingTextError(text, _EXPECTED, error.hint) from error
-    ohm = float(value.m_as("ohm"))
-    half = 0.0 if half_width is None else float(half_width.m_as("ohm"))
-    return ohm, half / ohm if ohm else 0.0
-
-
-def _checked(text: str, ohm: float, tolerance: float) -> tuple[float, float]:
-    if ohm <= 0 or not 0 < tolerance <= WIDEST:
+def _share(text: str, part: str) -> float:
+    percent = _PERCENT.fullmatch(part)
+    if percent is None:
         raise ReadingTextError(text, _EXPECTED)
-    return ohm, tolerance
+    return float(percent[1].replace(",", ".")) / 100

@@ -13,8 +13,6 @@ from coilmeter.units.registry import ureg
 from coilmeter.units.text import (
     LONGEST_TEXT,
     PLAIN,
-    Form,
-    parse_reading,
     split_number,
     tidy,
     unit_name,
@@ -85,43 +83,6 @@ def parse_voltage(text: str) -> VoltageText:
     if value * factor > _HIGHEST_VOLT:
         raise ReadingTextError(text, "a voltage of a bench, below 1000 V")
     return VoltageText(value * factor, step * factor, clean)
-
-
-def parse_with_tolerance(text: str) -> tuple[float, float | None, float]:
-    """Read ``10 kohm +/- 1 %`` or ``9.98 +/- 0.02 kohm`` as ohm.
-
-    Returns the value, the half-width (None where none is written) and what the last digit
-    is worth, all in ohm.
-
-    Raises
-    ------
-    ReadingTextError
-        When it is no resistance above zero, with or without a tolerance.
-
-    """
-    expected = "a resistance with its tolerance, such as '10 kohm +/- 1 %'"
-    clean = tidy(text)
-    parts = _TOLERANCE.fullmatch(clean)
-    base, width = (parts[1], parts[2]) if parts else (clean, "")
-    percent, spread = _PERCENT.fullmatch(width), PLAIN.fullmatch(width)
-    if len(text) > LONGEST_TEXT or (width and not (percent or spread)):
-        raise ReadingTextError(text, expected)
-    if spread is not None and not percent and base[-1:].isdecimal():
-        base += f" {spread[2]}"  # the unit stands behind both
-    elif spread is not None and not percent and not spread[2]:
-        hint = f"write '+/- {width} %', or the unit behind {width}: it may be either."
-        raise ReadingTextError(text, expected, hint)
-    reading = parse_reading(base)
-    ohm, half = reading.ohm, None
-    if reading.form is not Form.NUMBER or ohm is None or ohm <= 0:
-        raise ReadingTextError(text, expected)
-    if percent is not None:
-        half = ohm * float(percent[1].replace(",", ".")) / 100
-    elif spread is not None:
-        half = parse_reading(width).ohm
-    if half is not None and not 0 < half < ohm:
-        raise ReadingTextError(text, f"{expected}: nothing is known exactly")
-    return ohm, half, reading.step_ohm or 0.0
 
 
 def parse_current(text: str) -> tuple[float, float | None]:

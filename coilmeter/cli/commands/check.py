@@ -109,6 +109,10 @@ def command(
     from coilmeter.cli.proofs import trust, with_null_of_proof
     from coilmeter.errors import InputError
 
+    if again and not resume:
+        raise InputError(
+            "--again without --resume", hint="it takes one again of those that were kept."
+        )
     wire = meant.make_format_at(form, port, baud) if port or form else None
     if speak and wire is None:
         raise InputError("--speak without --port", hint="what is typed needs no voice.")
