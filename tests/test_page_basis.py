@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from pathlib import Path
 
@@ -97,7 +98,7 @@ def test_an_open_coil_is_drawn_broken(tmp_path: Path) -> None:
     ]
 
     assert ["wire", "wire broken"] == wires
-    assert "coil 2, open" in page.text
+    assert "coil 2 open" in page.text
     assert "an open one broken" in page.text
     assert any(
         "coil 2 between pins 3 and 4, open" in str(attributes.get("aria-label"))
@@ -111,3 +112,35 @@ def test_a_label_names_its_head_once() -> None:
 
     assert "2026-11-25" == label_lines(one_head(rows), "TCA-1", "2026-11-25")[-1]
     assert "2026-11-25 B7Q2" == label_lines(one_head(rows), "B7Q2", "2026-11-25")[-1]
+
+
+def test_the_chain_of_a_case_has_a_sheet_of_its_own(tmp_path: Path) -> None:
+    """Drawn as it stands, with what was seen; its styles reach nothing else of the page."""
+    path, cases = tmp_path / "rows.csv", tmp_path / "cases.jsonl"
+    path.write_text("head,kind,coil,reading\nA-1,two-channel-rp,2,OL 40 Mohm\n")
+    keep = ("--case", "deck", "--keep", str(cases))
+    fault = ("--fault", "playback", "--track", "2", "--working", "1")
+    cli("chain", *fault, *keep, "--readings", str(path), "--saw", "look=pass")
+    standing = Outline(cli("report", str(path), *keep).out)
+    cli("chain", "--close", "coil-open", *keep)
+    closed = Outline(cli("report", str(path), *keep).out)
+    (picture,) = [attributes for tag, attributes in standing.tags if tag == "img"]
+    drawn = base64.b64decode(str(picture["src"]).partition("base64,")[2]).decode()
+
+    assert "suspect: " in str(picture["alt"])
+    assert "fits ohms-at-head: fail" in drawn
+    assert "Case deck, opened" in standing.text
+    assert "ohms-at-head: fail (head A-1, coil 2)" in standing.text
+    assert "it was coil open" in closed.text
+
+
+def test_a_chain_that_cannot_be_drawn(tmp_path: Path) -> None:
+    """A case that is none, and one case of several heads."""
+    path, cases = tmp_path / "rows.csv", str(tmp_path / "cases.jsonl")
+    path.write_text("head,coil,reading\nA,1,171\nB,1,172\n")
+    several = cli("report", str(path), "--case", "deck", "--keep", cases)
+    path.write_text("head,coil,reading\nA,1,171\n")
+    unknown = cli("report", str(path), "--case", "deck", "--keep", cases)
+
+    assert (2, "one case, with 2 heads" in several.err) == (several.code, True)
+    assert (2, "no case is called 'deck'" in unknown.err) == (unknown.code, True)

@@ -165,6 +165,7 @@ def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ("words", "code", "message"),
     [
         (("report", "nobody"), 2, "no head in the bin is 'nobody'"),
+        (("report", "B", "--case", "attic"), 2, "no case is called 'attic'"),
         (("report", "B", "D"), 2, "D cannot be judged"),
         (("label", "B", "C", "--out", "x.svg"), 2, "name a FILE.pdf"),
         (("label", "B", "--out", "x.png"), 2, "FILE.svg or FILE.pdf"),
@@ -181,6 +182,17 @@ def test_what_cannot_be_reported(
 
     assert code == ran.code
     assert message in ran.err
+    assert [] == list(empty.iterdir())
+
+
+def test_the_chain_of_a_case_stands_behind_the_head(filled: str, empty: Path) -> None:
+    """As in the report from files: drawn, with its case named."""
+    case = ("--case", "attic")
+    cli("chain", "--fault", "erase", "--track", "2", *case, "--saw", "look=pass")
+    page = spares(filled, "report", "B", *case, code=None)
+
+    assert "Case attic, opened" in page
+    assert "data:image/svg+xml;base64," in page
     assert [] == list(empty.iterdir())
 
 

@@ -17,7 +17,7 @@ from coilmeter.report.bin_matches import changes_listing
 from coilmeter.report.bin_record import record_lines
 from coilmeter.report.bin_tables import code
 from coilmeter.report.label import Labelled
-from coilmeter.report.page import HeadPage, page
+from coilmeter.report.page import ChainPicture, HeadPage, page
 from coilmeter.report.photos import Photo, load_photo
 from coilmeter.sources.proofs import parse_proof
 from coilmeter.spares.judging import Judged, judge_heads, rows_that_count
@@ -70,8 +70,16 @@ def reported(shelf: Bin, names: Sequence[str], rules: Rules) -> list[Reported]:
     return found
 
 
-def put_reports(shelf: Bin, heads: Sequence[Reported], rules: Rules, out: Path | None) -> int:
+def put_reports(
+    shelf: Bin,
+    heads: Sequence[Reported],
+    rules: Rules,
+    chain: ChainPicture | None,
+    out: Path | None,
+) -> int:
     """Write the page of heads, a sheet each; 0 when every head is matched, else 1.
+
+    `chain` is the drawing of the case that one of them was suspected in.
 
     Raises
     ------
@@ -79,7 +87,7 @@ def put_reports(shelf: Bin, heads: Sequence[Reported], rules: Rules, out: Path |
         When it cannot be written; then an older file of that name is untouched.
 
     """
-    put_chunks([page_of(shelf, heads, rules.settings)], out)
+    put_chunks([page_of(shelf, heads, rules.settings, chain)], out)
     matched = all(result.grade is Grade.MATCHED for _, result in heads)
     return ALL_SOUND if matched else SOMETHING
 
@@ -107,9 +115,17 @@ def put_bin_labels(heads: Sequence[Reported], settings: Settings, path: Path) ->
     put_labels(labels, path)
 
 
-def page_of(shelf: Bin, heads: Iterable[Reported], settings: Settings) -> str:
+def page_of(
+    shelf: Bin,
+    heads: Iterable[Reported],
+    settings: Settings,
+    chain: ChainPicture | None = None,
+) -> str:
     """Write the condition report of heads of the bin."""
-    pages = [_head_page(shelf, record, result, settings) for record, result in heads]
+    pages = [
+        replace(_head_page(shelf, record, result, settings), chain=chain)
+        for record, result in heads
+    ]
     return page(pages, settings)
 
 

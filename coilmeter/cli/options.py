@@ -213,6 +213,23 @@ AcReferences = Annotated[
         rich_help_panel=ABOUT_HEAD,
     ),
 ]
+ChainCase = Annotated[
+    str,
+    typer.Option(
+        "--case",
+        help="A case of 'coilmeter chain' that the head was suspected in: its chain is drawn "
+        "on a sheet of its own.",
+        rich_help_panel=ABOUT_HEAD,
+    ),
+]
+ChainCases = Annotated[
+    Path | None,
+    typer.Option(
+        "--keep",
+        help="File of the cases, in place of the usual one.",
+        rich_help_panel=ABOUT_HEAD,
+    ),
+]
 Budget = Annotated[
     bool,
     typer.Option(

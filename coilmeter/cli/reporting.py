@@ -13,7 +13,7 @@ from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError
 from coilmeter.report.flex_drawing import FLEX_FIGURE, flex_caption, flex_drawing
 from coilmeter.report.label import Labelled, label, label_sheets
-from coilmeter.report.page import Figure, HeadPage, page
+from coilmeter.report.page import ChainPicture, Figure, HeadPage, page
 from coilmeter.report.photos import load_photo
 from coilmeter.values import Grade, HeadResult, Purpose, ReadingRow
 from coilmeter.values.about import FACE_WORDS, About
@@ -50,6 +50,7 @@ def put_page(
     settings: Settings,
     about: About,
     photos: Sequence[Path],
+    chain: ChainPicture | None,
     out: Path | None,
 ) -> int:
     """Write the page; the exit code comes back: 0 when every head is matched, else 1.
@@ -77,6 +78,7 @@ def put_page(
             about,
             pictures,
             drawings_of(head),
+            chain=chain,
         )
         for head in heads
     ]

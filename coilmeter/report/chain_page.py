@@ -2,11 +2,31 @@
 
 from __future__ import annotations
 
+import base64
+
 from coilmeter.compute.chain_diagnosis import Diagnosis
 from coilmeter.report.chain_rows import links_listing
-from coilmeter.report.chain_svg import svg
+from coilmeter.report.chain_svg import spoken, svg
 from coilmeter.report.chain_words import cautions, headline, notes, seen_text
+from coilmeter.report.page import ChainPicture
 from coilmeter.report.rendering import own_markup, rendered
+from coilmeter.values.chain_cases import Case
+
+
+def chain_picture(diagnosis: Diagnosis, case: Case) -> ChainPicture:
+    """Draw the chain of a case, and say what the case is."""
+    drawn = base64.b64encode(svg(diagnosis).encode()).decode()
+    caption = f"Case {case.name}, opened {case.opened[:10]}: {diagnosis.chain.title}."
+    if case.closed:
+        titles = {each.link.name: each.link.title for each in diagnosis.links}
+        links = " and ".join(titles.get(name, name) for name in case.links)
+        caption += f" Closed {case.closed[:10]}: it was {links or 'nothing in this chain'}."
+    return ChainPicture(
+        f"data:image/svg+xml;base64,{drawn}",
+        spoken(diagnosis),
+        caption,
+        tuple(_seen(diagnosis, number) for number in range(len(diagnosis.seen))),
+    )
 
 
 def chain_page(diagnosis: Diagnosis) -> str:

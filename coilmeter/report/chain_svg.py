@@ -62,10 +62,10 @@ def svg(diagnosis: Diagnosis) -> str:
             "xmlns": "http://www.w3.org/2000/svg",
             "viewBox": f"0 0 {WIDTH} {height}",
             "role": "img",
-            "aria-label": _spoken(diagnosis),
+            "aria-label": spoken(diagnosis),
         },
     )
-    SubElement(root, "title").text = _spoken(diagnosis)
+    SubElement(root, "title").text = spoken(diagnosis)
     SubElement(root, "style").text = _STYLE
     SubElement(root, "rect", {"class": "paper", "width": str(WIDTH), "height": str(height)})
     for number, line in enumerate(title):
@@ -132,7 +132,8 @@ def _text(
     SubElement(root, "text", place | ({"class": kind} if kind else {})).text = text
 
 
-def _spoken(diagnosis: Diagnosis) -> str:
+def spoken(diagnosis: Diagnosis) -> str:
+    """Say what the drawing shows."""
     return harmless(". ".join([headline(diagnosis), *_standings(diagnosis)]))
 
 

@@ -61,6 +61,29 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class ChainPicture:
+    """The chain of a case as the page of a head carries it.
+
+    Parameters
+    ----------
+    uri
+        The drawing itself as an address: its styles are its own, and reach nothing else.
+    spoken
+        What it shows, for those who hear the page.
+    caption
+        Which case it is, and how it ended.
+    seen
+        What was seen, a sentence each.
+
+    """
+
+    uri: str
+    spoken: str
+    caption: str
+    seen: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class HeadPage:
     """Everything a page says of one head.
 
@@ -82,6 +105,8 @@ class HeadPage:
         What became of it since it came into a bin, a sentence each; empty outside of one.
     changes
         Where it was measured again, what has changed; None elsewhere.
+    chain
+        The chain of the case it was suspected in; None where none was named.
 
     """
 
@@ -94,6 +119,7 @@ class HeadPage:
     proof: str = ""
     history: Sequence[str] = ()
     changes: Listing | None = None
+    chain: ChainPicture | None = None
 
 
 def page(
@@ -149,6 +175,7 @@ def _head(head: HeadPage, settings: Settings, prefix: str) -> dict[str, Any]:
         "photos": head.photos,
         "measured": measured_lines(result, head.rows, head.proof, settings),
         "history": head.history,
+        "chain": head.chain,
         "changes": head.changes,
         "not_tested": not_tested(head),
         "cautions": result.cautions,

@@ -85,6 +85,8 @@ def command(
     leaking_below: options.LeakingBelow = "1 Mohm",
     impedance: options.AcFiles = None,
     reference: options.AcReferences = None,
+    case: options.ChainCase = "",
+    keep: options.ChainCases = None,
     catalog: options.CatalogFile = None,
     out: Annotated[
         Path | None,
@@ -101,6 +103,7 @@ def command(
     what was not tested. The page needs no network and no other file; 'spares report' writes
     it of heads in the bin. Ends with 0 when every head is sound and matched, else with 1.
     """
+    from coilmeter.cli.chain_figure import picture_of_case
     from coilmeter.cli.impedance_files import with_volts
     from coilmeter.cli.reporting import check_face, put_label, put_page
     from coilmeter.cli.results import judged_files
@@ -126,7 +129,8 @@ def command(
     )
     rows, heads = judged_files(files, settings)
     heads = with_volts(heads, impedance or [], reference or [], settings)
-    code = put_page(heads, rows, settings, about, photo or [], out)
+    chain = picture_of_case(case, keep, catalog, len(heads))
+    code = put_page(heads, rows, settings, about, photo or [], chain, out)
     if label is not None:
         put_label(heads, rows, label)
     raise typer.Exit(code)

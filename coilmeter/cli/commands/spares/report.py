@@ -21,6 +21,8 @@ def command(
             rich_help_panel=options.ABOUT_OUTPUT,
         ),
     ] = None,
+    case: options.ChainCase = "",
+    keep: options.ChainCases = None,
     store: bin_options.Store = "",
     catalog: options.CatalogFile = None,
     out: Annotated[
@@ -39,11 +41,13 @@ def command(
     matched, else with 1.
     """
     from coilmeter.cli.bin_reporting import put_bin_labels, put_reports, reported
+    from coilmeter.cli.chain_figure import picture_of_case
 
     rules = bin_options.usual_rules(catalog)
     with bin_options.bin_to_read(store) as shelf:
         found = reported(shelf, heads, rules)
-        code = put_reports(shelf, found, rules, out)
+        chain = picture_of_case(case, keep, catalog, len(found))
+        code = put_reports(shelf, found, rules, chain, out)
     if label is not None:
         put_bin_labels(found, rules.settings, label)
     raise typer.Exit(code)
