@@ -186,7 +186,7 @@ def test_a_file_that_another_run_writes_is_refused_at_once(tmp_path: Path) -> No
 def test_a_silent_meter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The log says so too."""
     monkeypatch.setattr("coilmeter.sources.port.SILENT_AFTER_S", 1.0)
-    quick = Quick(tmp_path, rate_hz=0.01)
+    quick = Quick(tmp_path, rate_hz=1e-6)
     with pytest.raises(MeterSilentError, match="no byte came"):
         quick.run(speed=40.0)
     replay = Replay([quick.log])
