@@ -205,6 +205,15 @@ def test_what_is_refused(folder: Path, line: str, expected: str) -> None:
     assert before == sorted(folder.iterdir())
 
 
+@pytest.mark.usefixtures("folder")
+def test_a_list_without_a_head_is_named_by_the_option() -> None:
+    """The file has no column of heads, and would be called after itself."""
+    Path("plain.csv").write_text("pins,reading\n1-2,184\n", encoding="utf-8")
+    found = [document(pins(f"--from plain.csv {more} --as json")) for more in ("", "--head Z")]
+
+    assert ["plain", "Z"] == [each["head"] for each in found]
+
+
 @pytest.mark.parametrize(
     ("words", "rows"),
     [

@@ -67,12 +67,13 @@ def test_letters_name_the_coils() -> None:
         (900.0, {"playback-high"}, Role.PLAYBACK),
         (5.0, {"erase"}, Role.ERASE),
         (184.0, {"rp-cassette", "playback-high"}, Role.UNKNOWN),
-        (10.5, {"erase", "erase-metal-core"}, Role.UNKNOWN),
+        (10.5, {"erase", "erase-metal-core"}, Role.ERASE),
+        (15.0, {"erase-metal-core"}, Role.ERASE),
         (5000.0, set(), Role.UNKNOWN),
     ],
 )
 def test_roles_follow_from_the_bands(ohm: float, bands: set[str], role: Role) -> None:
-    """A role is proposed where one band fits; 10.5 ohm is a published erase coil (P1).
+    """A role is proposed where all that fits has it; 10.5 ohm is a published erase coil (P1).
 
     The limits of the bands are those of the shipped reference data.
     """

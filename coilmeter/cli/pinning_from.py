@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from coilmeter.catalog import Catalog
 from coilmeter.cli.pinning import pairs_of
@@ -15,6 +16,7 @@ from coilmeter.compute.pinplan_prior import Prior
 from coilmeter.compute.settings import Settings
 from coilmeter.errors import InputError, MistakesError
 from coilmeter.sources.sheet import read_sheets, rows_of
+from coilmeter.sources.sheet_row import head_of_file
 from coilmeter.values import CASE, ReadingRow
 from coilmeter.values.pinmaps import PinField
 from coilmeter.walks.pinning import counted
@@ -111,8 +113,13 @@ def map_file(
 
 
 def _of_one_head(rows: Sequence[ReadingRow], head: str, name: str) -> list[ReadingRow]:
-    """Rows of the head that is named, or of the only one."""
+    """Rows of the head that is named, or of the only one.
+
+    A list that names no head is called after its file, unless a name is given here.
+    """
     heads = list(dict.fromkeys(row.head for row in rows if row.head))
+    if head and heads == [head_of_file(rows[0].path)]:
+        return [replace(row, head=head) for row in rows]
     if head and head not in heads:
         raise InputError(
             f"{name}: there is no head {head!r} in it",

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 from typing import Final, TypeVar
 
 from coilmeter.errors import Mistake, ReadingTextError
-from coilmeter.sources.sheet_row import STANDARD_INPUT
+from coilmeter.sources.sheet_row import head_of_file
 from coilmeter.units import parse_quantity
 from coilmeter.units.tolerances import parse_resistor
 from coilmeter.units.voltages import (
@@ -36,7 +35,7 @@ class VoltsRowReader:
         self.name = name
         self.mistakes: list[Mistake] = []
         self._columns = columns
-        self._default_head = "1" if name == STANDARD_INPUT else Path(name).stem
+        self._default_head = head_of_file(name)
         self._line = 0
 
     def row(self, line: int, cells: list[str]) -> ImpedanceRow | None:

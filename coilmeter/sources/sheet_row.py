@@ -24,6 +24,11 @@ _HEX: Final = re.compile(r"(?:[0-9A-Fa-f]{2}| )*")
 _WordT = TypeVar("_WordT", Purpose, Role, str)
 
 
+def head_of_file(name: str) -> str:
+    """Call a head whose file does not name it."""
+    return "1" if name == STANDARD_INPUT else Path(name).stem
+
+
 class RowReader:
     """Turns the cells of one file into rows; most texts recur, so each is read once."""
 
@@ -32,7 +37,7 @@ class RowReader:
         self.columns = columns
         self.mistakes: list[Mistake] = []
         self._where = {column: index for index, column in enumerate(columns)}
-        self._default_head = "1" if name == STANDARD_INPUT else Path(name).stem
+        self._default_head = head_of_file(name)
         self._line = 0
 
     def row(self, line: int, cells: list[str]) -> ReadingRow | None:
