@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from types import TracebackType
-from typing import Final, Self
+from typing import Final
 
 from coilmeter.cli.flexing_screen import FlexScreen, Watched
 from coilmeter.cli.flexing_words import MEANINGS, flex_sentence
 from coilmeter.cli.speech import Speaker
 from coilmeter.cli.spoken import pronounced
+from coilmeter.cli.voiced import Voiced
 from coilmeter.values import Reading
 from coilmeter.walks.events import MeterAway
 from coilmeter.walks.flexing import Flexing
@@ -42,7 +42,7 @@ def flex_spoken(event: FlexEvent, where: str) -> str:
             return pronounced(flex_sentence(event, where))
 
 
-class FlexAloud:
+class FlexAloud(Voiced[FlexScreen]):
     """A screen that also speaks.
 
     Parameters
@@ -59,25 +59,9 @@ class FlexAloud:
     """
 
     def __init__(self, screen: FlexScreen, speaker: Speaker, walk: Flexing, where: str) -> None:
-        self._screen = screen
-        self._speaker = speaker
+        super().__init__(screen, speaker)
         self._walk = walk
         self._where = where
-
-    def __enter__(self) -> Self:
-        self._speaker.__enter__()
-        self._screen.__enter__()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        # The screen first: it holds the terminal, and the last words may take a while.
-        self._screen.__exit__(kind, error, trace)
-        self._speaker.__exit__(kind, error, trace)
 
     def happened(self, event: FlexEvent) -> None:
         """Show an event, and say it; what was being said before is overtaken."""

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from contextlib import AbstractContextManager
-from types import TracebackType
-from typing import Final, Self
+from typing import Final
 
 from coilmeter.cli.impedance_screen import ToneScreen
 from coilmeter.cli.impedance_words import tone_sentence
-from coilmeter.cli.speech import Speaker
 from coilmeter.cli.spoken import pronounced
+from coilmeter.cli.voiced import Voiced
 from coilmeter.units.si_text import format_si
 from coilmeter.values import Reading
 from coilmeter.walks.events import MeterAway, Refused
@@ -80,7 +79,7 @@ def _aloud(text: str) -> str:
     return pronounced(text)
 
 
-class ToneAloud:
+class ToneAloud(Voiced[ToneScreen]):
     """A screen that also speaks.
 
     Parameters
@@ -91,25 +90,6 @@ class ToneAloud:
         Says it; opened and closed with the screen.
 
     """
-
-    def __init__(self, screen: ToneScreen, speaker: Speaker) -> None:
-        self._screen = screen
-        self._speaker = speaker
-
-    def __enter__(self) -> Self:
-        self._speaker.__enter__()
-        self._screen.__enter__()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        # The screen first: it holds the terminal, and the last words may take a while.
-        self._screen.__exit__(kind, error, trace)
-        self._speaker.__exit__(kind, error, trace)
 
     def happened(self, event: ToneEvent) -> None:
         """Show an event, and say it."""

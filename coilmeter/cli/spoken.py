@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from contextlib import AbstractContextManager
-from types import TracebackType
-from typing import Final, Self
+from typing import Final
 
 from coilmeter.cli.screen import Screen
 from coilmeter.cli.speech import Speaker
+from coilmeter.cli.voiced import Voiced
 from coilmeter.cli.words import row_text, sentence
 from coilmeter.values import Reading
 from coilmeter.walks.contact import State
@@ -65,7 +65,7 @@ def spoken(event: Event, verdict: str = "") -> str:  # noqa: PLR0911 - a line ea
             return pronounced(sentence(event, verdict))
 
 
-class Aloud:
+class Aloud(Voiced[Screen]):
     """A screen that also speaks.
 
     Parameters
@@ -78,24 +78,8 @@ class Aloud:
     """
 
     def __init__(self, screen: Screen, speaker: Speaker) -> None:
-        self._screen = screen
-        self._speaker = speaker
+        super().__init__(screen, speaker)
         self._step: Step | None = None
-
-    def __enter__(self) -> Self:
-        self._speaker.__enter__()
-        self._screen.__enter__()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        # The screen first: it holds the terminal, and the last words may take a while.
-        self._screen.__exit__(kind, error, trace)
-        self._speaker.__exit__(kind, error, trace)
 
     def happened(self, event: Event, verdict: str) -> None:
         """Show an event, and say it."""
