@@ -31,6 +31,7 @@ from coilmeter.walks.events import (
     MeterSlow,
     NearZeroHeld,
     NotKept,
+    OnceMore,
     Planned,
     ReadsLikeACoil,
     Refused,
@@ -92,6 +93,13 @@ SAID: list[tuple[Event, str]] = [
         (
             "171.3 ohm is what a coil reads: are the clips on pin 1 and pin 3? Lift and clip "
             "again, or press k (type keep) if it is so"
+        ),
+    ),
+    (
+        OnceMore(COIL),
+        (
+            "coil 1 read OL behind another OL, and nothing showed that the clips had moved: "
+            "once more, to be sure"
         ),
     ),
     (NotKept(COIL, "saw nonsense"), "put aside, take it again: saw nonsense"),

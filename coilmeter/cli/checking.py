@@ -25,6 +25,7 @@ from coilmeter.values import (
     numbered_kind,
     shown_kinds,
 )
+from coilmeter.values.notes import UNMOVED
 from coilmeter.walks.keeping import REFUSED
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
@@ -93,7 +94,7 @@ class Job:
                 f"--again: saw {', '.join(map(repr, sorted(unknown)))}",
                 hint=f"it takes one of: {', '.join(step.key for step in steps)}.",
             )
-        return Walk(
+        walk = Walk(
             steps,
             template,
             self,
@@ -102,6 +103,10 @@ class Job:
             path_good_ohm=settings.isolated_above_ohm,
             digit_of=MeterTable(meter).last_digit,
         )
+        walk.doubted |= {
+            key_of_row(row) for row in self.keeper.rows if UNMOVED in row.note
+        } & walk.taken.keys()
+        return walk
 
     def keep(self, row: ReadingRow) -> None:
         """Keep a row on disk; one that cannot be right is kept as ``free``.

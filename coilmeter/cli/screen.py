@@ -32,6 +32,7 @@ from coilmeter.walks.events import (
     MeterSlow,
     NearZeroHeld,
     NotKept,
+    OnceMore,
     Planned,
     ReadsLikeACoil,
     Refused,
@@ -68,6 +69,7 @@ _BELLS: Final[dict[type, int]] = {
     AskBridge: 2,
     NearZeroHeld: 3,
     BridgedTooSoon: 3,
+    OnceMore: 3,
     Blinks: 3,
     MeterSlow: 3,
     Spoilt: 3,
@@ -192,7 +194,7 @@ class Bench(LiveScreen):
                 self._advice, self._display, self._away = text, "", True
             case MeterBack():
                 self._advice, self._noted, self._away = text, True, False
-            case Planned() | NotKept() | Skipped() | Lift() | Blinks():
+            case Planned() | NotKept() | Skipped() | Lift() | Blinks() | OnceMore():
                 self._advice, self._noted = text, True
             case _:
                 self._advice = text

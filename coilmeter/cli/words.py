@@ -22,6 +22,7 @@ from coilmeter.walks.events import (
     MeterSlow,
     NearZeroHeld,
     NotKept,
+    OnceMore,
     Planned,
     ReadsLikeACoil,
     Refused,
@@ -60,6 +61,11 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
             )
         case AskRange():
             return "OL on which range? (such as 40 Mohm, or auto)"
+        case OnceMore(step=step):
+            return (
+                f"{step.key} read OL behind another OL, and nothing showed that the clips had "
+                "moved: once more, to be sure"
+            )
         case BridgedTooSoon():
             return "near zero, and nobody had asked: it proves nothing; bridge when it is asked"
         case Blinks(step=step):

@@ -17,6 +17,7 @@ from coilmeter.values import (
     EvidenceKind,
     IsolationResult,
 )
+from coilmeter.values.notes import UNMOVED
 
 HOPE: Final = 0.2
 """A better measurement is taken to bring a part of the uncertainty down to this fraction."""
@@ -44,6 +45,12 @@ def next_for_coil(item: Item, result: CoilResult, confidence: float) -> str:
         return _next_for_value(item, result, confidence)
     if item.row.reading.form is not Form.OVERLOAD:
         return "read plain ohms instead of the beeper"
+    return _next_for_overload(item, result)
+
+
+def _next_for_overload(item: Item, result: CoilResult) -> str:
+    if UNMOVED in result.seen:
+        return "read it once more: nothing showed that the clips had moved to it"
     open_above = item.band.limits_ohm[-1]
     if item.row.reading.ohm is None and item.row.range_ohm is None:
         return (

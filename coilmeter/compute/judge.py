@@ -44,7 +44,7 @@ from coilmeter.values import (
     IsolationResult,
     ReadingRow,
 )
-from coilmeter.values.notes import BLINKED, CREPT
+from coilmeter.values.notes import BLINKED, CREPT, UNMOVED
 
 UNSTABLE_FRACTION = 0.02
 UNSTABLE_FLOORS = 3.0
@@ -209,7 +209,9 @@ def _coil_results(
         index, probability, possible, value, u = figures
         is_value = item.evidence is EvidenceKind.VALUE
         between: tuple[Condition, ...] = ()
-        if condition is Condition.UNDECIDED:
+        if _of_nobody_knows_what(item):
+            between, probability, index = ZONES, [math.nan] * len(ZONES), -1
+        elif condition is Condition.UNDECIDED:
             between = tuple(zone for zone, may in zip(ZONES, possible, strict=True) if may)
         result = CoilResult(
             coil=item.name,
@@ -233,7 +235,7 @@ def _coil_results(
             siblings=standing.siblings,
             parts_ohm=tuple(of_parts) if is_value else (),
             flex=item.flex,
-            seen=tuple(note for note in (BLINKED, CREPT) if note in item.row.note),
+            seen=tuple(note for note in (BLINKED, CREPT, UNMOVED) if note in item.row.note),
         )
         if condition in {Condition.UNDECIDED, Condition.UNSTABLE}:
             result = replace(result, next=next_for_coil(item, result, settings.confidence))
@@ -245,7 +247,14 @@ def _condition(item: Item, zone: int) -> Condition:
         return Condition.UNSTABLE
     if item.evidence is EvidenceKind.VALUE and _unstable(item):
         return Condition.UNSTABLE
+    if _of_nobody_knows_what(item):
+        return Condition.UNDECIDED
     return ZONES[zone] if zone >= 0 else Condition.UNDECIDED
+
+
+def _of_nobody_knows_what(item: Item) -> bool:
+    """Whether it is an OL that may be that of other points."""
+    return item.row.reading.form is Form.OVERLOAD and UNMOVED in item.row.note
 
 
 def _path_results(

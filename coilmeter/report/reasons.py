@@ -13,6 +13,7 @@ from coilmeter.values import (
     Isolation,
     IsolationResult,
 )
+from coilmeter.values.notes import UNMOVED
 
 ALMOST: Final = 0.9999
 
@@ -33,10 +34,16 @@ def _coil_reason(coil: CoilResult) -> str:
     if coil.verdict is Condition.UNSTABLE:
         return "the readings scattered"
     if coil.verdict is Condition.UNDECIDED:
-        return f"{_evidence(coil)}: {' or '.join(coil.between)}"
+        return _left_open(coil)
     if coil.evidence is EvidenceKind.VALUE:
         return f"P {_probability(coil.probability)}, {coil.band}"
     return _evidence(coil)
+
+
+def _left_open(coil: CoilResult) -> str:
+    if UNMOVED in coil.seen:
+        return "OL, and the clips were not seen to move to it"
+    return f"{_evidence(coil)}: {' or '.join(coil.between)}"
 
 
 def path_reason(path: IsolationResult) -> str:

@@ -6,3 +6,5 @@ from typing import Final
 
 BLINKED: Final = "dropped out while clipped"
 CREPT: Final = "crept before it stood still"
+UNMOVED: Final = "clips not seen to move"
+"""Of an OL on a coil, taken right behind another OL: it may be that of the points before."""

@@ -27,6 +27,13 @@ class Begun:
 
 
 @dataclass(frozen=True, slots=True)
+class OnceMore:
+    """A coil read OL right behind another OL: nothing showed that the clips were moved."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
 class Contact:
     """The clips touch something."""
 
@@ -194,6 +201,7 @@ Event = (
     | StillMoving
     | AskBridge
     | BridgedTooSoon
+    | OnceMore
     | Blinks
     | MeterSlow
     | AskRange

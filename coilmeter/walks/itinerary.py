@@ -5,7 +5,8 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Sequence
 
-from coilmeter.values import ReadingRow
+from coilmeter.units import Form
+from coilmeter.values import Purpose, ReadingRow
 from coilmeter.walks.events import Event
 from coilmeter.walks.steps import Step
 
@@ -26,6 +27,8 @@ class Itinerary(ABC):
         By the key of a step what was taken in this run, None in an earlier one.
     skipped
         Keys of the steps that were left out.
+    doubted
+        Keys of steps that were taken, and are to be taken once more in the end.
 
     """
 
@@ -33,6 +36,7 @@ class Itinerary(ABC):
         self.steps = tuple(steps)
         self.taken: dict[str, ReadingRow | None] = dict.fromkeys(done)
         self.skipped: set[str] = set()
+        self.doubted: set[str] = set()
         self._index = -1
         self._last: int | None = None
 
@@ -68,11 +72,19 @@ class Itinerary(ABC):
 
     def _go_on(self, *, lifted: bool) -> list[Event]:
         finished = self.taken.keys() | self.skipped
-        self._index = next(
-            (number for number, step in enumerate(self.steps) if step.key not in finished),
-            len(self.steps),
-        )
+        left = [number for number, step in enumerate(self.steps) if step.key not in finished]
+        again = [number for number, step in enumerate(self.steps) if step.key in self.doubted]
+        self._index = next(iter([*left, *again]), len(self.steps))
         return self._begin(lifted=lifted)
+
+    def _unmoved(self, step: Step) -> bool:
+        """Whether a coil's OL may still be that of the points before; once, it is asked."""
+        if step.purpose is not Purpose.COIL or step.key in self.doubted:
+            return False
+        before = None if self._last is None else self.taken.get(self.steps[self._last].key)
+        if before is None:
+            return bool(self.taken)
+        return before.reading.form is Form.OVERLOAD
 
     @abstractmethod
     def _begin(self, *, lifted: bool) -> list[Event]:

@@ -15,7 +15,7 @@ from coilmeter.compute.settle import Settled
 from coilmeter.errors import InputError, ReadingTextError
 from coilmeter.units import Form, parse_reading
 from coilmeter.values import Purpose, Reading, ReadingRow
-from coilmeter.values.notes import BLINKED, CREPT
+from coilmeter.values.notes import BLINKED, CREPT, UNMOVED
 from coilmeter.walks.contact import ContactWatcher, State
 from coilmeter.walks.contact_rule import ContactRule
 from coilmeter.walks.doubts import Doubts
@@ -29,6 +29,7 @@ from coilmeter.walks.events import (
     MeterAway,
     MeterBack,
     NotKept,
+    OnceMore,
     Planned,
     ReadsLikeACoil,
     Skipped,
@@ -208,6 +209,7 @@ class Walk(Itinerary):
             return []
         if step.key not in self.taken:
             self.skipped.add(step.key)
+        self.doubted.discard(step.key)
         return [Skipped(step), *self._go_on(lifted=self._in_the_air)]
 
     @property
@@ -261,6 +263,8 @@ class Walk(Itinerary):
 
     def _take_open(self, step: Step, readings: Sequence[Reading], proof: str) -> list[Event]:
         row = replace(self._row(step, readings), reading=parse_reading("OL"), proof=proof)
+        if proof == BRIDGE_PROOF and self._unmoved(step):
+            row = noted(row, UNMOVED)
         # The clips still sit on it, and their lifting will not show: OL before, OL after.
         return self._kept(step, row, lifted=False, unseen=True)
 
@@ -288,6 +292,7 @@ class Walk(Itinerary):
         self.taken[step.key] = row
         self._clipped = step.points
         self.skipped.discard(step.key)
+        (self.doubted.add if UNMOVED in row.note else self.doubted.discard)(step.key)
         self._last = self._index
         then = self._go_on(lifted=lifted)
         after: list[Event] = [] if lifted else [Lift(step, unseen and not self.finished)]
@@ -313,6 +318,8 @@ class Walk(Itinerary):
             shorted_expected=step.purpose is Purpose.LEAD_NULL,
             lifted=lifted,
         )
-        if self._index and self.steps[self._index - 1].key in self.skipped:
+        again = step.key in self.doubted
+        if again or (self._index and self.steps[self._index - 1].key in self.skipped):
             step = replace(step, moves=moves_between(self._clipped, step.points))
-        return [Begun(step, self._index + 1, len(self.steps))]
+        why: list[Event] = [OnceMore(step)] if again else []
+        return [*why, Begun(step, self._index + 1, len(self.steps))]
