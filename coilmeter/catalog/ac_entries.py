@@ -86,7 +86,7 @@ class AcEntry(_Entry):
 
     @after_all(mode="after")
     def _in_order(self) -> AcEntry:
-        ends = [entry.full_scale for entry in self.ranges]
+        ends = [entry.full_scale.magnitude for entry in self.ranges]
         faults = []
         if any(not a < b for a, b in itertools.pairwise(ends)):
             faults.append("ranges from the lowest full_scale to the highest, each once")

@@ -62,8 +62,9 @@ class _BandEntry(_Entry):
 
     @after_all(mode="after")
     def _in_order(self) -> _BandEntry:
-        ends = [self.shorted_below, self.low, self.high, self.open_above]
-        if not (ends[0].magnitude > 0 and all(a < b for a, b in itertools.pairwise(ends))):
+        quantities = (self.shorted_below, self.low, self.high, self.open_above)
+        ends = [end.magnitude for end in quantities]
+        if not (ends[0] > 0 and all(a < b for a, b in itertools.pairwise(ends))):
             message = "0 < shorted_below < low < high < open_above"
             raise ValueError(message)
         return self
@@ -108,13 +109,14 @@ class _RangeEntry(_Entry):
 
     def made(self) -> MeterRange:
         """Range with its additive limits summed as one resistance."""
-        floor = (
-            self.made_floor()
-            + self.counts * self.resolution
-            + self.of_range / 100 * self.full_scale
+        step_ohm = self.resolution.magnitude
+        floor_ohm = (
+            self.made_floor().magnitude
+            + self.counts * step_ohm
+            + self.of_range / 100 * self.full_scale.magnitude
         )
         # Whatever the data sheet says, the last digit itself is known to half of it only.
-        floor = max(floor, 0.5 * self.resolution)
+        floor = ohms(max(floor_ohm, 0.5 * step_ohm))
         return MeterRange(self.full_scale, self.resolution, self.reading / 100, floor)
 
 
@@ -136,7 +138,7 @@ class _MeterEntry(_Entry):
 
     @after_all(mode="after")
     def _in_order(self) -> _MeterEntry:
-        ends = [entry.full_scale for entry in self.ranges]
+        ends = [entry.full_scale.magnitude for entry in self.ranges]
         if any(not a < b for a, b in itertools.pairwise(ends)):
             message = "ranges from the lowest full_scale to the highest, each once"
             raise ValueError(message)
