@@ -12,14 +12,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from pydantic import ValidationError
 
-from coilmeter.catalog.entries import ReferenceFile
 from coilmeter.errors import InputError, Mistake, MistakesError, UnknownNameError
 from coilmeter.values import MOST_COILS, Band, HeadKind, Meter, numbered_kind, shown_kinds
 from coilmeter.values.unproved import KnownMeters
+
+if TYPE_CHECKING:
+    from coilmeter.catalog.entries import ReferenceFile
 
 SHIPPED: Final = ("bands.toml", "meters.toml", "head_kinds.toml")
 _ValueT = TypeVar("_ValueT")
@@ -116,6 +118,9 @@ def read_toml(path: Path) -> dict[str, Any]:
 
 
 def _read(path: Path) -> ReferenceFile:
+    # What needs the chains alone does not wait for the rest.
+    from coilmeter.catalog.entries import ReferenceFile  # noqa: PLC0415 - as said
+
     try:
         return ReferenceFile.model_validate(read_toml(path))
     except ValidationError as error:
