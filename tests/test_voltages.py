@@ -63,6 +63,8 @@ def test_no_ac_voltage(text: str) -> None:
         ("9k98 F", 9980.0, 99.8),
         ("4k7J", 4700.0, 235.0),
         ("10K", 10e3, None),
+        ("4k7 +/- 100 ohm", 4700.0, 100.0),
+        ("4,7k +/- 0,1 kohm", 4700.0, 100.0),
     ],
 )
 def test_a_tolerance(text: str, ohm: float, half: float | None) -> None:
@@ -75,7 +77,8 @@ def test_a_tolerance(text: str, ohm: float, half: float | None) -> None:
     [
         *("", "x", "10 kohm +/- 0 %", "10 kohm +/- 200 %", "10 kohm +/- x", "OL"),
         *("-5 ohm", "10 kohm +/- OL", "0 ohm", "10 V +/- 1 %", "1" * 90),
-        *("10.0 kohm +/- 0.02", "10 kohm +/- 20"),
+        *("10.0 kohm +/- 0.02", "10 kohm +/- 20", "4k7 +/- 5", "9k98 +/- 1", "220 +/- 5"),
+        *("220R 120%", "220RR", "10 ohm A"),
     ],
 )
 def test_no_tolerance(text: str) -> None:

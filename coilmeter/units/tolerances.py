@@ -30,8 +30,11 @@ _EXPECTED: Final = (
     "a resistance with its tolerance: '220 ohm 1%', '4k7 +/- 0.5 %', '220.13 +/- 0.05 ohm', or "
     "with its letter, '220R F'"
 )
-_SPREAD: Final = re.compile(r"(.*?)\s*(?:\+/-|\+-|\u00b1)\s*(.*)")
+SPREAD: Final = re.compile(r"(.*?)\s*(?:\+/-|\+-|\u00b1)\s*(.*)")
+"""What is written before and behind the sign of a half-width."""
+
 _PERCENT: Final = re.compile(r"([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*(?:%|percent)")
+_BARE: Final = re.compile(r"[\d.,]+")
 _BARE_PERCENT: Final = re.compile(r"(.+?)\s+(\S+\s*(?:%|percent))")
 _LETTER: Final = re.compile(
     r"(.*[^\d\s])\s+([A-Z])|(.*?\d*[RKMLG]\d+|\d+R)\s*([A-Z])", re.IGNORECASE
@@ -87,7 +90,7 @@ def parse_resistor(text: str) -> tuple[float, float | None, float]:
 
     """
     clean = tidy(text)
-    spread = _SPREAD.fullmatch(clean)
+    spread = SPREAD.fullmatch(clean)
     percent, letter = _BARE_PERCENT.fullmatch(clean), _LETTER.fullmatch(clean)
     if len(text) > LONGEST_TEXT:
         raise ReadingTextError(text, _EXPECTED)
@@ -98,13 +101,15 @@ def parse_resistor(text: str) -> tuple[float, float | None, float]:
         half = _share(text, percent[2]) * (value.ohm or 0.0)
     elif letter is not None:
         value = _value(text, letter[1] or letter[3])
-        half = LETTERS.get((letter[2] or letter[4]).upper(), 0.0) / 100 * (value.ohm or 0.0)
+        half = _of_letter(text, letter[2] or letter[4]) * (value.ohm or 0.0)
     else:
         value = _value(text, clean)
         return value.ohm or 0.0, None, value.step_ohm or 0.0
     ohm = value.ohm or 0.0
-    if not 0 < half < ohm:
+    if half <= 0:
         raise ReadingTextError(text, f"{_EXPECTED}: nothing is known exactly")
+    if half >= ohm:
+        raise ReadingTextError(text, f"{_EXPECTED}: this one is as large as the value")
     return ohm, half, value.step_ohm or 0.0
 
 
@@ -114,12 +119,19 @@ def _with_spread(text: str, base: str, width: str) -> tuple[ReadingText, float]:
     if plain is None or _PERCENT.fullmatch(width):
         value = _value(text, base)
         return value, _share(text, width) * (value.ohm or 0.0)
-    if base[-1:].isdecimal():
-        base += f" {plain[2]}"  # the unit stands behind both
-    elif not plain[2]:
+    if not plain[2]:
         hint = f"write '+/- {width} %', or the unit behind {width}: it may be either."
         raise ReadingTextError(text, _EXPECTED, hint)
+    if _BARE.fullmatch(base):
+        base += f" {plain[2]}"  # the unit stands behind both
     return _value(text, base), _value(text, width).ohm or 0.0
+
+
+def _of_letter(text: str, letter: str) -> float:
+    if letter.upper() not in LETTERS:
+        letters = ", ".join(LETTERS)
+        raise ReadingTextError(text, _EXPECTED, f"the letters of tolerances are {letters}.")
+    return LETTERS[letter.upper()] / 100
 
 
 def _value(text: str, part: str) -> ReadingText:

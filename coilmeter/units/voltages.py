@@ -17,11 +17,10 @@ from coilmeter.units.text import (
     tidy,
     unit_name,
 )
+from coilmeter.units.tolerances import SPREAD
 
 _OVERLOAD: Final = re.compile(r"[O0]\.?L\.?(?=$|\s)", re.IGNORECASE)
 _KIND: Final = re.compile(r"(.*?v(?:olts?)?)\s*(ac|dc|rms)", re.IGNORECASE)
-_TOLERANCE: Final = re.compile(r"(.*?)\s*(?:\+/-|\+-|±)\s*(.*)")
-_PERCENT: Final = re.compile(r"([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*(?:%|percent)")
 _EXPECTED_VOLTS: Final = "an AC voltage with its unit, such as '98.4 mV'"
 _HIGHEST_VOLT: Final = 1000.0
 _ANGLES: Final = {"deg": math.pi / 180, "\u00b0": math.pi / 180, "rad": 1.0}
@@ -133,7 +132,7 @@ def _with_half(
 ) -> tuple[float, float | None]:
     """Value and half-width, each with a unit that `factor_of` knows."""
     clean = tidy(text)
-    parts = _TOLERANCE.fullmatch(clean)
+    parts = SPREAD.fullmatch(clean)
     pieces = [parts[1], parts[2]] if parts else [clean]
     values = []
     for piece in pieces:
