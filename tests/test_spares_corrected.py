@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Final
 
 import pytest
@@ -142,3 +143,100 @@ def test_the_last_new_words_count(ranges: list[str]) -> None:
 
     assert [newest] == [fields_of(row)["range"] for row in found]
     assert len(set(ranges)) == kept
+
+
+EDITS: Final = st.tuples(
+    st.sampled_from((0, 1, 2)),
+    st.sampled_from(
+        [
+            *(("reading", text) for text in ("181.0", "182.0", "287.0")),
+            *(("temperature", text) for text in ("", "20", "25")),
+            *(("purpose", text) for text in ("coil", "free")),
+            ("note", "x"),
+            ("note", ""),
+            ("coil", "4"),
+            ("as it was", ""),
+        ]
+    ),
+)
+
+
+def written(cells: list[dict[str, str]]) -> list[ReadingRow]:
+    """Read rows of these cells."""
+    names = ("head", "kind", "coil", "purpose", "reading", "temperature", "time", "note")
+    lines = [",".join(each[name] for name in names) for each in cells]
+    return rows("\n".join([",".join(names), *lines, ""]))
+
+
+def telling(found: list[ReadingRow]) -> Counter[tuple[object, ...]]:
+    """Give what rows that count say, each as often as it is said."""
+    names = ("coil", "other", "reading", "temperature", "purpose")
+    fields = [fields_of(row) for row in found if row.purpose is not Purpose.FREE]
+    return Counter(tuple(each[name] for name in names) for each in fields)
+
+
+@given(st.lists(EDITS, min_size=1, max_size=4))
+def test_what_counts_is_what_the_file_says_or_it_is_told(
+    edits: list[tuple[int, tuple[str, str]]],
+) -> None:
+    """Cells are changed in any order and back again, the file added after each change."""
+    begun = [
+        {
+            "head": "T",
+            "kind": "four-channel-rp",
+            "coil": str(number),
+            "purpose": "coil",
+            "reading": f"18{number}.0",
+            "temperature": "20",
+            "time": f"2026-03-01T10:0{number}:00+00:00",
+            "note": "",
+        }
+        for number in (1, 2, 3)
+    ]
+    cells = [dict(each) for each in begun]
+    with Bin.empty() as shelf:
+        put(shelf, "T", written(cells), kind="four-channel-rp")
+        for place, (name, text) in edits:
+            if name == "as it was":
+                cells[place] = dict(begun[place])
+            elif name != "coil" or all(each["coil"] != text for each in cells):
+                cells[place][name] = text
+            if len({each["coil"] for each in cells}) < len(cells):
+                return
+            added = put(shelf, "T", written(cells), kind="four-channel-rp")
+            if added.again:
+                # Of another sitting, whose readings stand beside these and are told so.
+                return
+            counting = telling(standing(shelf, "T"))
+            said = telling(written(cells))
+            told = added.older or added.absent or added.silent
+
+            assert told or counting == said
+
+
+def test_a_row_under_another_place_is_the_same_reading(store: str) -> None:
+    """Read at that second, it was one reading: the wrong path no longer counts."""
+    line = "E7,two-channel-rp,{},OL,40 Mohm,,,,,2026-03-01T10:03:00Z\n"
+    coils = "".join(
+        f"E7,two-channel-rp,{n},171.{n},400 ohm,,,,,2026-03-01T10:0{n}:00Z\n" for n in (1, 2)
+    )
+    for place in ("1-case", "2-case"):
+        data = (COLUMNS + coils + line.format(place)).encode()
+        told = spares(store, "add", "-", *METER, stdin=data)
+    found = document(store, "show", "E7", code=1)["heads"][0]["isolation"]
+
+    assert "1 reading corrected in the file" in " ".join(told.split())
+    assert {"1": "missing", "2": "isolated"} == {
+        each["from"]: each["verdict"] for each in found if each["to"] == "case"
+    }
+
+
+def test_a_row_that_is_left_out_of_the_file_still_counts_and_is_told(store: str) -> None:
+    """A file may be a part only; what it no longer has is not taken back in silence."""
+    taken = sheet(measured("T-01", 171.3, 172.0))
+    spares(store, "add", "-", stdin=taken.encode())
+    told = spares(store, "add", "-", stdin=taken.rpartition("T-01")[0].encode())
+
+    assert "1 reading of this sitting is not in the file, and still counts" in " ".join(
+        told.split()
+    )

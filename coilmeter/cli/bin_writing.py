@@ -135,6 +135,7 @@ def add_batches(
                     "corrected": each.corrected,
                     "older": each.older,
                     "silent": each.silent,
+                    "absent": each.absent,
                 }
                 for each in added
             ]

@@ -93,7 +93,8 @@ def added_listing(added: Sequence[Mapping[str, Any]]) -> Listing:
     """List what came into the bin, a head each.
 
     Of each `id`, `code` and `name`; whether it is `new` or was measured `again`; how many of
-    its readings were `added`, `known`, `corrected`, `older` and `silent`.
+    its readings were `added`, `known`, `corrected`, `older`, `silent` and
+    `absent`.
     """
     keys = ("id", "code", "name", "new", "again", "added", "known", "corrected")
     return Listing(
@@ -141,6 +142,17 @@ def _notes_of(each: Mapping[str, Any]) -> Iterator[str]:
             f"{each['name']}: {_readings(each['silent'])} in the bin with a meter, leads or "
             "temperature that the file does not name: these stand. Name others to change them."
         )
+    if each["absent"]:
+        yield (
+            f"{each['name']}: {_absent(each['absent'])}. To "
+            "take one back, leave its row in the file with the purpose 'free'."
+        )
+
+
+def _absent(count: int) -> str:
+    if count == 1:
+        return "1 reading of this sitting is not in the file, and still counts"
+    return f"{count} readings of this sitting are not in the file, and still count"
 
 
 def _readings(count: int) -> str:

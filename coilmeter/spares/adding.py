@@ -97,6 +97,8 @@ class Added:
     corrected, older, silent
         How many were added in place of the same ones in other words; how many of those that
         were there stand corrected since, and have more said of them than the file says.
+    absent
+        How many of their sitting count and are not among the readings that were brought.
 
     """
 
@@ -111,6 +113,7 @@ class Added:
     corrected: int = 0
     older: int = 0
     silent: int = 0
+    absent: int = 0
 
 
 def add(connection: Connection, batch: Batch) -> Added:
@@ -226,6 +229,7 @@ def _put(
         corrected=found.corrected,
         older=found.older,
         silent=found.silent,
+        absent=found.absent,
     )
 
 

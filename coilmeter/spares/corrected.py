@@ -7,11 +7,19 @@ words, which stay on record and no longer count.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from coilmeter.spares.known import Mark, instead_of, mark_of, numbers_answered, stamp_of
+from coilmeter.spares.known import (
+    Mark,
+    instead_of,
+    is_measured,
+    mark_of,
+    numbers_answered,
+    stamp_of,
+    time_of,
+)
 from coilmeter.spares.records import Fields
 from coilmeter.spares.rows import fields_of
 from coilmeter.values import Purpose, ReadingRow
@@ -39,6 +47,8 @@ class SortedRows:
         How many rows are there, and stand corrected since in words that the file has not.
     silent
         How many rows are there with a meter, leads or temperature that the file does not say.
+    absent
+        How many readings of the sitting count and are in no row of the file.
 
     """
 
@@ -46,6 +56,7 @@ class SortedRows:
     corrected: int = 0
     older: int = 0
     silent: int = 0
+    absent: int = 0
 
 
 def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows:
@@ -53,23 +64,26 @@ def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows
     said = [fields_of(row) for row in rows]
     left = _Left(there)
     met = dict(left.equal(said))
-    fresh: dict[int, Fields] = {}
-    corrected: dict[int, Fields] = {}
-    set_free: dict[int, Fields] = {}
-    for place, fields in enumerate(said):
-        if place in met:
-            continue
-        old = left.other_words(fields)
-        if old is None:
-            fresh[place] = fields
-        elif left.counts(old):
-            is_free = fields["purpose"] == Purpose.FREE != old["purpose"]
-            (set_free if is_free else corrected)[place] = old
+    # What a row is most likely to be comes first, for all rows, before what it may be.
+    meant: dict[int, Fields] = {}
+    for find in (left.same_reading, left.stands_for_older, left.same_time):
+        open_rows = [place for place in range(len(said)) if place not in met | meant]
+        meant |= find({place: said[place] for place in open_rows})
+    unmet = {place: said[place] for place in range(len(said)) if place not in met | meant}
+    swallowed = {place for place, fields in unmet.items() if left.was_replaced(fields)}
+    fresh = {place: fields for place, fields in unmet.items() if place not in swallowed}
+    set_free = {
+        place: old
+        for place, old in meant.items()
+        if said[place]["purpose"] == Purpose.FREE != old["purpose"]
+    }
     replaced = list(set_free.values())
     for place in fresh:
         fresh[place] |= {"instead": instead_of(rows[place], replaced)}
     # Where nothing was read in its place, what the file takes back is taken back all the same.
-    corrected |= {place: old for place, old in set_free.items() if old in replaced}
+    corrected = {
+        place: old for place, old in meant.items() if place not in set_free or old in replaced
+    }
     fresh |= {
         place: _filled(said[place], old) | {"instead": str(old["number"])}
         for place, old in corrected.items()
@@ -77,8 +91,10 @@ def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows
     return SortedRows(
         tuple(fresh[place] for place in sorted(fresh)),
         corrected=len(corrected),
-        older=sum(map(left.is_older, met.values())),
+        older=sum(map(left.is_older, met.values()))
+        + sum(is_measured(said[place]) for place in swallowed),
         silent=sum(said[place] != _filled(said[place], met[place]) for place in met),
+        absent=left.still_counting(),
     )
 
 
@@ -87,6 +103,9 @@ class _Left:
 
     def __init__(self, there: Sequence[Fields]) -> None:
         self._answered = numbers_answered(there)
+        self._after = {
+            number: record for record in there for number in record["instead"].split()
+        }
         # The last words first: those that stand corrected are met only by their like.
         self._left = {
             record["number"]: record for record in sorted(there, key=self.counts, reverse=True)
@@ -98,9 +117,7 @@ class _Left:
 
     def equal(self, said: Sequence[Fields]) -> Iterator[tuple[int, Fields]]:
         """Take out, for each row by its place, the reading that says the same."""
-        by_mark: dict[Mark, list[Fields]] = {}
-        for record in self._left.values():
-            by_mark.setdefault(mark_of(record), []).append(record)
+        by_mark = _grouped(self._left.values(), mark_of)
         for place, fields in enumerate(said):
             alike = by_mark.get(mark_of(fields), [])
             found = next((record for record in alike if _is_same(fields, record)), None)
@@ -109,31 +126,80 @@ class _Left:
                 del self._left[found["number"]]
                 yield place, found
 
-    def other_words(self, fields: Fields) -> Fields | None:
-        """Take out the reading that a row is in other words; None where there is none."""
-        mark, stamp = mark_of(fields), stamp_of(fields)
-        left = self._left.values()
-        found = next((record for record in left if mark_of(record) == mark), None)
-        if found is None and stamp is not None:
-            alike = (each for each in left if self.counts(each) and stamp_of(each) == stamp)
-            found = next(alike, None)
-        if found is not None:
-            del self._left[found["number"]]
+    def same_reading(self, said: Mapping[int, Fields]) -> dict[int, Fields]:
+        """Take out those that count and are the readings of rows in other words."""
+        by_mark = _grouped(self._counting(), mark_of)
+        by_stamp = _grouped(self._counting(), stamp_of)
+        found = {}
+        for place, fields in said.items():
+            stamp = stamp_of(fields)
+            alike = [
+                *by_mark.get(mark_of(fields), []),
+                *(by_stamp.get(stamp, []) if stamp is not None else []),
+            ]
+            record = next((each for each in alike if each["number"] in self._left), None)
+            if record is not None:
+                found[place] = self._left.pop(record["number"])
         return found
+
+    def stands_for_older(self, said: Mapping[int, Fields]) -> dict[int, Fields]:
+        """Take out those that stand in the place of what rows are in other words."""
+        by_mark = _grouped(self._replaced(), mark_of)
+        found = {}
+        for place, fields in said.items():
+            for old in by_mark.get(mark_of(fields), []):
+                record = self._standing(old)
+                if record["number"] in self._left:
+                    found[place] = self._left.pop(record["number"])
+                    break
+        return found
+
+    def same_time(self, said: Mapping[int, Fields]) -> dict[int, Fields]:
+        """Take out those that were read when rows were, where both are the only ones then."""
+        of_rows = _grouped(said.values(), time_of)
+        of_records = _grouped(self._counting(), time_of)
+        found = {}
+        for place, fields in said.items():
+            when = time_of(fields)
+            records = [] if when is None else of_records.get(when, [])
+            if when is not None and len(of_rows[when]) == len(records) == 1:
+                found[place] = self._left.pop(records[0]["number"])
+        return found
+
+    def was_replaced(self, fields: Fields) -> bool:
+        """Whether a row is, in other words, what others of the file stand in the place of."""
+        return any(mark_of(record) == mark_of(fields) for record in self._replaced())
 
     def is_older(self, record: Fields) -> bool:
         """Whether a reading stands corrected, in words that no row of the file has."""
-        number = str(record["number"])
-        return any(
-            number in later["instead"].split()
-            and (mark_of(later) == mark_of(record) or _same_stamp(later, record))
-            for later in self._left.values()
-        )
+        return not self.counts(record) and self._standing(record)["number"] in self._left
+
+    def still_counting(self) -> int:
+        """How many count, though no row of the file is one of them."""
+        return sum(is_measured(record) for record in self._counting())
+
+    def _counting(self) -> list[Fields]:
+        return [record for record in self._left.values() if self.counts(record)]
+
+    def _replaced(self) -> list[Fields]:
+        return [record for record in self._left.values() if not self.counts(record)]
+
+    def _standing(self, record: Fields) -> Fields:
+        """Follow what was read in the place of a reading to the last of it."""
+        while (later := self._after.get(str(record["number"]))) is not None:
+            record = later
+        return record
 
 
-def _same_stamp(one: Fields, other: Fields) -> bool:
-    stamp = stamp_of(one)
-    return stamp is not None and stamp == stamp_of(other)
+def _grouped(
+    records: Iterable[Fields], key: Callable[[Fields], Mark | None]
+) -> dict[Mark, list[Fields]]:
+    groups: dict[Mark, list[Fields]] = {}
+    for record in records:
+        mark = key(record)
+        if mark is not None:
+            groups.setdefault(mark, []).append(record)
+    return groups
 
 
 def _filled(fields: Fields, record: Mapping[str, object]) -> Fields:

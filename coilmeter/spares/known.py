@@ -41,18 +41,20 @@ def _contradict(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> bool:
     marks = set(map(mark_of, there))
     said = [fields_of(row) for row in rows]
     gone = replaced_in(rows, there)
-    standing = {_place(record) for record in there if _counts(record) and record not in gone}
+    standing = {
+        _place(record) for record in there if is_measured(record) and record not in gone
+    }
     fresh = [fields for fields in said if mark_of(fields) not in marks]
     # What was read there at that very second is the same reading, in other words.
     in_file = set(map(mark_of, said))
     corrected = _stamps(record for record in there if mark_of(record) not in in_file)
     return any(
-        _counts(fields) and _place(fields) in standing and stamp_of(fields) not in corrected
+        is_measured(fields) and _place(fields) in standing and stamp_of(fields) not in corrected
         for fields in fresh
     )
 
 
-def _counts(fields: Fields) -> bool:
+def is_measured(fields: Fields) -> bool:
     """Whether a reading is of a coil or path, and the one that counts."""
     return fields["purpose"] not in {Purpose.FREE, Purpose.LEAD_NULL} and not fields["flex"]
 
@@ -81,9 +83,15 @@ def stamp_of(fields: Fields) -> Mark | None:
 
     It tells what `mark_of` cannot: a reading whose figure was corrected.
     """
+    when = time_of(fields)
+    return None if when is None else (*when, *_place(fields))
+
+
+def time_of(fields: Fields) -> Mark | None:
+    """Tell the second of a reading; None without a time of day, and of a flexing."""
     if len(fields["time"]) <= _DAY_LENGTH or fields["flex"]:
         return None
-    return (fields["time"], *_place(fields))
+    return (fields["time"],)
 
 
 def _stamps(records: Iterable[Fields]) -> set[Mark]:
