@@ -47,6 +47,12 @@ def own_data(own_folders: None) -> Iterator[None]:  # noqa: ARG001 - it gives th
     os.environ[DATA] = whole
 
 
+@pytest.fixture
+def proofs_folder(own_data: None) -> Path:  # noqa: ARG001 - it gives the folder
+    """Folder in which the proofs of this test are kept; the first of them makes it."""
+    return Path(os.environ[DATA]) / "proofs"
+
+
 @pytest.fixture(params=["file", "server"])
 def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """Name a place where no bin is yet, as ``--store`` takes it: a file, then a server."""

@@ -26,6 +26,9 @@ from coilmeter.values import CoilResult, HeadResult, IsolationResult, ReadingRow
 STATED = {"lead": "nulled", "temperature": "20 +/- 0.5"}
 """Settings under which only the meter itself is uncertain, nearly."""
 
+TWO = {"kind": "two-channel-rp", "meter": "handheld-4000"} | STATED
+"""The same for a head of two coils that was read with a meter of known accuracy."""
+
 
 @functools.cache
 def shipped() -> Catalog:

@@ -57,6 +57,9 @@ EACH: Final = pytest.mark.parametrize(
     "path", MODULES, ids=[str(path.relative_to(PACKAGE)) for path in MODULES]
 )
 
+FILES: Final = MODULES + sorted(Path(__file__).parent.rglob("*.py"))
+"""Modules of the package, and those of its tests and benchmarks."""
+
 
 def room_of(path: Path) -> str:
     """Room that a module belongs to: its first folder, or its own name."""
@@ -148,7 +151,9 @@ def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert {name.lower() for name in ran.stderr.split()} & HEAVY <= {"pydantic"}
 
 
-@EACH
+@pytest.mark.parametrize(
+    "path", FILES, ids=[str(path.relative_to(PACKAGE.parent)) for path in FILES]
+)
 def test_files_stay_short(path: Path) -> None:
     """A file that grows past this is about to do two things."""
     assert len(path.read_text(encoding="utf-8").splitlines()) <= LONGEST_FILE

@@ -1,4 +1,4 @@
-"""``coilmeter chain`` in one shot: every shape, every option, every refusal."""
+"""``coilmeter chain`` in one shot: every shape, what flows in, and how a test is made."""
 
 # ruff: noqa: SIM300 - expected stands on the left, as in all tests here
 
@@ -6,31 +6,13 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
-from helpers import Ran, cli
+from chain_runs import HEAD, chain, document
 from impedance_helpers import HEADER, METER, SOUND, four, volts_csv
-
-HEAD = """head,kind,coil,reading,purpose
-A-1,two-channel-rp,1,171.0,
-A-1,two-channel-rp,2,OL 40 Mohm,
-"""
-
-
-def chain(folder: Path, *words: str, stdin: str = "") -> Ran:
-    """Run the command with its cases in a folder."""
-    keep = ("--keep", str(folder / "cases.jsonl"))
-    return cli("chain", *words, *keep, stdin=stdin.encode())
-
-
-def document(folder: Path, *words: str) -> dict[str, Any]:
-    """Run it once and read the JSON document."""
-    found: dict[str, Any] = json.loads(chain(folder, *words, "--as", "json").out)
-    return found
 
 
 def test_one_shot_names_the_next_test(tmp_path: Path) -> None:
@@ -220,84 +202,6 @@ def test_a_loose_head_costs_less(tmp_path: Path) -> None:
     assert 2 == costs["ohms-at-head"]
 
 
-def test_a_case_is_kept_and_gone_on_with(tmp_path: Path) -> None:
-    """What was said before counts again; closing ends it, and its link weighs more."""
-    chain(tmp_path, "--fault", "erase", "--track", "2", "--case", "echo", "--saw", "U=pass")
-    ran = chain(tmp_path, "--case", "echo", "--saw", "B=fail", "--as", "json")
-    found = json.loads(ran.out)
-
-    assert ("erase", "2") == (found["fault"], found["track"])
-    assert ["complaint", "look", "ohms-at-plug"] == [each["name"] for each in found["seen"]]
-
-    closed = chain(tmp_path, "--case", "echo", "--close", "cable-plug")
-    assert (0, "case echo is closed: cable-plug.\n") == (closed.code, closed.err)
-    listed = json.loads(chain(tmp_path, "--cases", "--as", "json").out)["cases"]
-    assert [["cable-plug"]] == [each["links"] for each in listed]
-    weights = json.loads(chain(tmp_path, "--weights", "--fault", "erase", "--as", "json").out)
-    share = {each["link"]: each for each in weights["weights"]}["cable-plug"]
-    assert 1 == share["closed_cases"]
-    assert share["share"] > share["share_before"]
-
-    words = ("--fault", "erase", "--no-ask")
-    own, shipped = document(tmp_path, *words), document(tmp_path, *words, "--shipped-weights")
-    chance = [
-        next(each["probability"] for each in one["links"] if each["link"] == "cable-plug")
-        for one in (own, shipped)
-    ]
-    assert chance[0] > chance[1]
-
-
-def test_lists_for_people(tmp_path: Path) -> None:
-    """Cases and weights as tables; none yet says so."""
-    assert "no case is kept yet" in chain(tmp_path, "--cases").out
-    chain(tmp_path, "--fault", "erase", "--case", "one", "--saw", "U=unknown")
-    chain(tmp_path, "--fault", "erase", "--case", "two", "--saw", "U=pass")
-    chain(tmp_path, "--case", "two", "--close", "none")
-
-    cases = chain(tmp_path, "--cases").out
-    weights = chain(tmp_path, "--weights", "--fault", "erase").out
-
-    assert ["one", "two"] == [line.split()[0] for line in cases.splitlines()[2:4]]
-    assert "nothing was broken" in cases
-    assert "count as 20 cases, and 0 closed ones of your own" in " ".join(weights.split())
-
-
-def test_a_link_that_is_no_more_is_told(tmp_path: Path) -> None:
-    """Closed cases of links that a file has taken out are named, and not counted."""
-    own = tmp_path / "own.toml"
-    own.write_text("[chain.links.erase.tape-format]\nweight = 0\n", encoding="utf-8")
-    chain(tmp_path, "--fault", "erase", "--case", "one", "--saw", "U=pass")
-    chain(tmp_path, "--case", "one", "--close", "tape-format")
-
-    ran = chain(tmp_path, "--weights", "--fault", "erase", "--catalog", str(own))
-
-    assert (0, True) == (ran.code, "not counted, because no link is called so" in ran.err)
-
-
-def test_what_a_case_holds_of_tests_that_are_gone_is_passed_over(tmp_path: Path) -> None:
-    """A case goes on without them, and says so."""
-    own = tmp_path / "own.toml"
-    own.write_text("[chain.tests.look]\nuse = false\n", encoding="utf-8")
-    chain(tmp_path, "--fault", "erase", "--case", "one", "--saw", "U=pass")
-
-    ran = chain(tmp_path, "--case", "one", "--saw", "B=fail", "--catalog", str(own))
-
-    assert 1 == ran.code
-    assert "tests or links that are no more: passed over" in ran.err
-
-
-def test_a_torn_journal_is_told(tmp_path: Path) -> None:
-    """The rest of it counts."""
-    chain(tmp_path, "--fault", "erase", "--case", "one", "--saw", "U=pass")
-    with (tmp_path / "cases.jsonl").open("a") as file:
-        file.write('{"half')
-
-    ran = chain(tmp_path, "--cases")
-
-    assert "was passed over; all others count" in ran.err
-    assert "one" in ran.out
-
-
 def test_how_a_test_is_made(tmp_path: Path) -> None:
     """By name or letter, with cautions and labelled levels; where chains differ, each."""
     one = chain(tmp_path, "--how", "H")
@@ -317,101 +221,3 @@ def test_small_sums(tmp_path: Path) -> None:
     """Done and printed; a question mark lists them."""
     assert "80 kHz" in chain(tmp_path, "--calc", "scope 1.25 at 10 us").out
     assert "walk 260, 320, 56" in chain(tmp_path, "--calc", "?").out
-
-
-@pytest.mark.parametrize(
-    ("words", "expected"),
-    [
-        (("--no-ask",), "which fault is it?"),
-        (("--fault", "nose", "--no-ask"), "no fault is called 'nose'"),
-        (("--weights",), "which fault is it?"),
-        (("--fault", "erase", "--saw", "look"), "saw 'look', expected TEST=OUTCOME"),
-        (("--fault", "erase", "--saw", "look=perhaps"), "saw 'look=perhaps'"),
-        (("--fault", "erase", "--saw", "=pass"), "saw '=pass'"),
-        (("--fault", "erase", "--saw", "nose=pass"), "no test of erase is called 'nose'"),
-        (("--fault", "erase", "--saw", "G=follows"), "no test of erase is called 'g'"),
-        (("--fault", "playback", "--saw", "G=pass"), "swap-at-plug: saw 'pass'"),
-        (("--fault", "erase", "--saw", "nose=sound"), "no link of erase is called 'nose'"),
-        (("--fault", "erase", "--cannot", "luck", "--no-ask"), "need of one, is called 'luck'"),
-        (("--fault", "erase", "--track", "a b", "--no-ask"), "saw 'a b' as a track"),
-        (("--fault", "erase", "--working", "1", "--failing", "1", "--no-ask"), "both in"),
-        (("--fault", "erase", "--track", "2", "--working", "2 3", "--no-ask"), "in question"),
-        (("--fault", "erase", "--working", "1", "--case", "x", "--no-ask"), "in question"),
-        (("--close", "contact"), "no case '' is kept"),
-        (("--case", "nobody", "--close", "contact"), "no case 'nobody' is kept"),
-        (("--fault", "erase", "--case", "\t", "--saw", "U=pass"), "as the name of a case"),
-        (("--how", "nose"), "no test is called 'nose'"),
-        (("--calc", "nose"), "calc: saw 'nose'"),
-        (("--fault", "erase", "--readings", "nowhere.csv"), "nowhere.csv"),
-    ],
-)
-def test_what_cannot_be_used_is_refused(
-    tmp_path: Path, words: tuple[str, ...], expected: str
-) -> None:
-    """Exit code 2, what was seen and what to do next; and nothing is kept."""
-    ran = chain(tmp_path, *words)
-
-    assert 2 == ran.code
-    assert expected in ran.err
-    assert "next:" in ran.err
-    assert not (tmp_path / "cases.jsonl").exists()
-
-
-def test_readings_that_decide_nothing_are_refused(tmp_path: Path) -> None:
-    """A head without a coil of that chain."""
-    readings = tmp_path / "a.csv"
-    readings.write_text(HEAD, encoding="utf-8")
-
-    ran = chain(tmp_path, "--fault", "erase", "--readings", str(readings))
-
-    assert 2 == ran.code
-    assert "nothing in it decides anything of the erase chain" in ran.err
-
-
-def test_a_case_is_about_one_thing(tmp_path: Path) -> None:
-    """Another fault or track, a closed case and an unknown link are refused."""
-    chain(tmp_path, "--fault", "erase", "--track", "2", "--case", "echo", "--saw", "U=pass")
-
-    other = chain(tmp_path, "--case", "echo", "--fault", "record", "--saw", "U=pass")
-    track = chain(tmp_path, "--case", "echo", "--track", "3", "--saw", "U=pass")
-    link = chain(tmp_path, "--case", "echo", "--close", "nose")
-    chain(tmp_path, "--case", "echo", "--close", "contact")
-    closed = chain(tmp_path, "--case", "echo", "--saw", "U=pass")
-
-    assert "--fault record: case 'echo' is about erase" in other.err
-    assert "--track 3: case 'echo' is about 2" in track.err
-    assert "no link of erase is called 'nose'" in link.err
-    assert "case 'echo': closed on" in closed.err
-    assert {2} == {ran.code for ran in (other, track, link, closed)}
-
-
-def test_a_case_that_does_not_exist_is_begun_and_said(tmp_path: Path) -> None:
-    """The name may be mistyped: which cases are open is said with it, and closed ones not."""
-    about = ("--fault", "erase", "--track", "2", "--case", "echo")
-    first = chain(tmp_path, *about, "--saw", "U=pass")
-    chain(tmp_path, "--fault", "erase", "--case", "over", "--saw", "U=pass")
-    chain(tmp_path, "--case", "over", "--close", "none")
-    mistyped = chain(tmp_path, "--case", "ecko", stdin="quit\n")
-    known = chain(tmp_path, "--case", " echo ", "--saw", "B=fail")
-    said = " ".join(mistyped.err.split())
-    kept = json.loads(chain(tmp_path, "--cases", "--as", "json").out)["cases"]
-
-    assert "'echo': a new one of that name is begun; no case is open." in first.err
-    assert said.startswith(
-        "! no case is called 'ecko': a new one of that name is begun; "
-        "open cases: echo (erase, track 2). What does not work?"
-    )
-    assert "no case is called" not in known.err
-    assert ["echo", "over"] == [case["case"] for case in kept]
-
-
-def test_a_file_that_cannot_be_written_is_told(tmp_path: Path) -> None:
-    """Exit code 4 for results, drawing and cases."""
-    nowhere = str(tmp_path / "no" / "where.svg")
-    words = ("--fault", "erase", "--saw", "U=pass")
-    (tmp_path / "folder").mkdir()
-
-    assert 4 == chain(tmp_path, *words, "--out", nowhere).code
-    assert 4 == chain(tmp_path, *words, "--draw", nowhere).code
-    ran = cli("chain", *words, "--keep", str(tmp_path / "folder"))
-    assert (4, True) == (ran.code, "cannot be read" in ran.err)

@@ -1,4 +1,4 @@
-"""``coilmeter chain`` at the prompt: one question at a time, and every word of it."""
+"""``coilmeter chain`` at the prompt: one question at a time, and every word that answers it."""
 
 # ruff: noqa: SIM300 - expected stands on the left, as in all tests here
 
@@ -7,36 +7,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import pytest
 from chain_helpers import model_of
-from helpers import Ran, cli
+from chain_talks import BEGIN, asked, seen, talk
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coilmeter.cli.chain_desk import Desk, start
 from coilmeter.cli.chain_talk import Talk
 from coilmeter.sources.chain_cases import Journal
-
-BEGIN = ("playback", "3", "all")
-
-
-def talk(folder: Path, *answers: str, words: tuple[str, ...] = ()) -> Ran:
-    """Answer the questions one after the other, then end the input."""
-    typed = "".join(f"{answer}\n" for answer in answers)
-    keep = ("--keep", str(folder / "cases.jsonl"))
-    return cli("chain", *words, *keep, stdin=typed.encode())
-
-
-def asked(ran: Ran) -> list[str]:
-    """Names of the tests that were asked for, in order."""
-    lines = [line for line in ran.err.splitlines() if line.startswith("[")]
-    return [line.partition("] ")[2].partition(":")[0] for line in lines]
-
-
-def seen(folder: Path) -> list[str]:
-    """Read what the first case holds now."""
-    case = next(iter(Journal(folder / "cases.jsonl").cases.values()))
-    return [f"{each.track}:{each}" for each in case.seen]
 
 
 def test_a_case_from_the_first_question_to_the_repair(tmp_path: Path) -> None:
@@ -53,106 +31,6 @@ def test_a_case_from_the_first_question_to_the_repair(tmp_path: Path) -> None:
     case = Journal(tmp_path / "cases.jsonl").cases["playback-3"]
     assert ("pin-joint",) == case.links
     assert ["complaint", "complaint", *tests] == [each.name for each in case.seen]
-
-
-def test_it_opens_with_plain_questions(tmp_path: Path) -> None:
-    """What, which track, which others; then one test, with cautions and what it needs."""
-    ran = talk(tmp_path, *BEGIN)
-
-    for text in (
-        "What does not work?",
-        "1 a track does not play",
-        "Which track is it?",
-        "Which other tracks play?",
-        "! Mains plug out before opening",
-        "needs another track that works; a tape known to be good",
-        "does the fault follow the head's lead",
-        "Case playback-3 stays open: coilmeter chain --case playback-3 goes on with it.",
-    ):
-        assert text in ran.err
-    assert 1 == ran.code
-    assert "playback, track 3: TEST swap-at-plug" in ran.out
-
-
-@pytest.mark.parametrize(
-    ("answers", "expected"),
-    [
-        (("nose", "4", "0", "record", "3", ""), "saw 'nose', expected a number from 1 to 3"),
-        (("erase", "a b", "3", ""), "saw 'a b' as a track"),
-        (("play", "3", "1:2", "1 2"), "saw '1:2' as a track"),
-    ],
-)
-def test_first_questions_say_what_they_expect(
-    tmp_path: Path, answers: tuple[str, ...], expected: str
-) -> None:
-    """A wrong answer is named, and the question stays."""
-    ran = talk(tmp_path, *answers)
-
-    assert expected in ran.err
-    assert "[1] " in ran.err
-
-
-@pytest.mark.parametrize(
-    ("words", "typed"),
-    [((), ("playback", "3", "1 3")), (("--working", "1 3"), ("playback", "3"))],
-)
-def test_the_track_in_question_is_none_of_those_that_work(
-    tmp_path: Path, words: tuple[str, ...], typed: tuple[str, ...]
-) -> None:
-    """It fails: whichever of the two is asked for last is asked for again."""
-    again = talk(tmp_path, *typed, words=words)
-    kept = (tmp_path / "cases.jsonl").exists()
-
-    assert "track 3: it is the one in question, which fails" in again.err
-    assert not kept
-
-
-def test_other_tracks_are_asked_for_again(tmp_path: Path) -> None:
-    """Without the one in question it goes on."""
-    talk(tmp_path, "playback", "3", "1 3", "1")
-
-    assert ["3:complaint=fail", "1:complaint=pass"] == seen(tmp_path)
-
-
-def test_back_in_the_first_questions(tmp_path: Path) -> None:
-    """Each returns to the one before; the last answer counts."""
-    ran = talk(tmp_path, "1", "back", "3", "3", "back", "4", "back", "5", "none")
-
-    assert ["5:complaint=fail", "others:complaint=fail"] == seen(tmp_path)
-    assert "Case erase-5" in ran.err
-
-
-@pytest.mark.parametrize("count", range(3))
-def test_ended_in_the_first_questions_nothing_is_kept(tmp_path: Path, count: int) -> None:
-    """No case without a complaint."""
-    ran = talk(tmp_path, *BEGIN[:count], "quit")
-
-    assert (1, "") == (ran.code, ran.out)
-    assert not (tmp_path / "cases.jsonl").exists()
-
-
-def test_options_spare_questions(tmp_path: Path) -> None:
-    """What was said on the command line is not asked."""
-    words = ("--fault", "erase", "--track", "2", "--failing", "all")
-    ran = talk(tmp_path, words=words)
-
-    assert "What does not work?" not in ran.err
-    assert "Which other tracks" not in ran.err
-    assert "[1] look" in ran.err
-
-
-def test_an_open_case_is_offered(tmp_path: Path) -> None:
-    """Yes goes on with it, no opens another, back returns to the track."""
-    talk(tmp_path, *BEGIN, "follows")
-    on = talk(tmp_path, "playback", "3", "perhaps", "back", "3", "yes")
-    new = talk(tmp_path, "playback", "3", "no", "all", "stays")
-
-    assert "Case playback-3 is still open, with 3 things seen. Go on with it?" in on.err
-    assert "yes, or no for a new case" in on.err
-    assert ["look"] == asked(on)
-    assert "Case playback-3-2;" in new.err
-    named = talk(tmp_path, words=("--case", "playback-3"))
-    assert ["look"] == asked(named)
 
 
 def test_answers_in_many_words(tmp_path: Path) -> None:
@@ -285,130 +163,6 @@ def test_calc_at_the_prompt(tmp_path: Path) -> None:
 
     assert "80 kHz" in ran.err
     assert "walk 260, 320, 56" in ran.err
-
-
-def test_found_closes_at_any_time(tmp_path: Path) -> None:
-    """With a link of the chain."""
-    ran = talk(tmp_path, *BEGIN, "found nose", "found contact")
-
-    assert "no link of playback is called 'nose'" in ran.err
-    assert "case playback-3 is closed: contact." in ran.err
-    assert 0 == ran.code
-
-
-SURE = (
-    *BEGIN,
-    *(
-        "test G",
-        "follows",
-        "test B",
-        "no",
-        "test C",
-        "no",
-        "saw coil-open=sound",
-        "test A",
-        "no",
-    ),
-)
-"""Answers after which the joint is sure."""
-
-
-def test_a_repair_that_did_not_help_goes_on(tmp_path: Path) -> None:
-    """It is cleared, the complaint counts again, and the next test is asked."""
-    ran = talk(tmp_path, *SURE, "yes", "perhaps", "no")
-
-    assert "yes, no, or later" in ran.err
-    assert ["3:pin-joint=repaired", "3:complaint=fail"] == seen(tmp_path)[-2:]
-    assert "\n[" in ran.err.partition("cleared: pin-joint")[2]
-
-
-@pytest.mark.parametrize("word", ["later", "quit"])
-@pytest.mark.parametrize("before", [(), ("",)])
-def test_later_leaves_it_open(tmp_path: Path, word: str, before: tuple[str, ...]) -> None:
-    """Before or after the repair: nothing is closed."""
-    ran = talk(tmp_path, *SURE, *before, word)
-
-    assert "stays open" in ran.err
-    assert 1 == ran.code
-    assert "REPAIR pin-joint" in ran.out
-
-
-def test_another_link_was_repaired(tmp_path: Path) -> None:
-    """It is closed as that one."""
-    ran = talk(tmp_path, *SURE, "nose", "cable-plug", "yes")
-
-    assert "saw 'nose', expected one of the words above" in ran.err
-    assert "is closed: cable-plug." in ran.err
-
-
-def test_testing_can_go_on_though_one_is_sure(tmp_path: Path) -> None:
-    """One more is asked for by that word; why and draw answer there too."""
-    ran = talk(tmp_path, *SURE, "why", "how", "test", "yes")
-
-    assert "Suspects: pin-joint" in ran.err
-    assert "name one: how look." in ran.err
-    assert asked(ran)[-1] not in {"swap-at-plug", "ohms-at-plug", "flex-lead", "ohms-at-head"}
-
-
-def test_undecided_names_what_to_try(tmp_path: Path) -> None:
-    """With tests left out, nothing tells them apart: an order, and what would decide."""
-    needs = ["known-tape", "lcr", "tone-source", "spare-coil", "voltmeter", "second-deck"]
-    left_out = [word for need in [*needs, "live"] for word in ("--cannot", need)]
-    words = ("--fault", "playback", "--track", "3", "--failing", "all", *left_out)
-    ran = talk(tmp_path, *["unknown"] * 12, words=words)
-
-    assert "UNDECIDED between" in ran.err
-    assert "In this order they are worth a try:" in ran.err
-    assert "1. contact: clean face, pad and roller" in ran.err
-    assert "would tell more; left out:" in ran.err
-
-
-def test_a_clash_is_named_and_one_is_taken_again(tmp_path: Path) -> None:
-    """Its number; the new answer takes the place of the old one."""
-    answers = ("test A", "no", "test B", "yes", "test D", "yes")
-    ran = talk(tmp_path, *BEGIN, *answers, "nose", "1", "perhaps", "yes")
-
-    assert "These cannot all be right:" in ran.err
-    assert "1 ohms-at-head: fail" in ran.err
-    assert "saw 'nose', expected a number from 1 to 3, or keep" in ran.err
-    assert "Track 3: At the head's own pins" in ran.err
-    assert "one of: pass, fail, unknown" in ran.err
-    assert "3:ohms-at-head=pass" in seen(tmp_path)
-    assert "3:ohms-at-head=fail" not in seen(tmp_path)
-
-
-def test_a_clash_can_be_kept(tmp_path: Path) -> None:
-    """Then the fault comes and goes, and it is not asked about again."""
-    answers = ("test A", "no", "test B", "yes", "test D", "yes")
-    ran = talk(tmp_path, *BEGIN, *answers, "keep", "yes")
-
-    assert 1 == ran.err.count("These cannot all be right:")
-    assert "kept. flex-lead finds what comes and goes" in ran.err
-    assert "CONTRADICTION" in ran.out
-
-
-def test_a_clash_with_a_sound_link_takes_that_back(tmp_path: Path) -> None:
-    """What was said of a link is no test to be made again."""
-    sound = [f"saw {name}=sound" for name in ("coil-open", "pin-joint", "coil-coil")]
-    ran = talk(tmp_path, *BEGIN, *sound, "test A", "no", "4", "")
-
-    clash = ran.err.partition("These cannot all be right:")[2]
-    fourth = clash.partition("  4 ")[2].partition("\n")[0]
-    assert fourth.endswith(" is sound")
-    assert f"taken back: {fourth}" in ran.err
-
-
-def test_a_tape_that_plays_after_all(tmp_path: Path) -> None:
-    """The complaint is taken again: it plays. Nothing is broken, and the case is closed."""
-    answers = ("test M", "yes", "1", "yes", "no", "yes")
-    ran = talk(tmp_path, *BEGIN, *answers, "yes", "yes")
-
-    assert "1 track 3 does not play" in ran.err
-    assert "Track 3: Does it play?" in ran.err
-    assert "NOTHING BROKEN in this chain" in ran.err
-    assert "is closed: nothing was broken." in ran.err
-    assert 0 == ran.code
-    assert "NOTHING BROKEN" in ran.out
 
 
 def test_readings_and_questions_together(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ import pytest
 from helpers import Ran, cli, shipped
 from simulated_checks import check, do, needs_pty, station_with
 from simulated_tones import tones
-from test_cli_simulate import Simulator, simulator
+from simulator_processes import Simulator, simulator
 from walk_processes import Process, run
 
 from coilmeter.compute.coil_model import CoilModel

@@ -6,101 +6,23 @@ from __future__ import annotations
 
 import os
 import re
-import subprocess
-import sys
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
 import pytest
-from helpers import Ran, cli
+from helpers import cli
 from simulated_checks import needs_pty
-from walk_processes import INTERRUPTIBLE, LONGEST_S, eventually, run, surroundings
+from simulator_processes import KIND, read_while, simulator
+from walk_processes import eventually, run
 
 from coilmeter.cli.checking import key_of_row
 from coilmeter.errors import MeterError
 from coilmeter.sources.clock import RealClock
-from coilmeter.sources.port import MeterStream, TimedReading, TimedReject
+from coilmeter.sources.port import MeterStream, TimedReject
 from coilmeter.sources.sheet import read_sheet
 from coilmeter.values import Flag, Reading
 from coilmeter.wire import find
-
-KIND: Final = "one-channel-rp"
-
-
-class Simulator:
-    """`coilmeter simulate` as a process, with a keyboard."""
-
-    def __init__(self, folder: Path, *words: str) -> None:
-        self._out, self._talk = folder / "out.txt", folder / "talk.txt"
-        with self._out.open("wb") as out, self._talk.open("wb") as talk:
-            self.process = subprocess.Popen(
-                [sys.executable, "-c", INTERRUPTIBLE, "simulate", *words],
-                stdin=subprocess.PIPE,
-                stdout=out,
-                stderr=talk,
-                cwd=folder,
-                env=surroundings(folder),
-            )
-
-    @property
-    def talk(self) -> str:
-        """What it has said so far."""
-        return self._talk.read_text()
-
-    @property
-    def addresses(self) -> list[str]:
-        """What it said can be opened, oldest first."""
-        return self._out.read_text().split()
-
-    def wait_for(self, found: Callable[[], bool], what: str) -> None:
-        """Wait until something is so, or it has ended."""
-        eventually(lambda: found() or self.process.poll() is not None, what)
-        assert found(), self.talk
-
-    def type(self, line: str, answer: str = "") -> None:
-        """Type a line, and wait for what it answers, where it answers anything."""
-        before = self.talk.count(answer)
-        assert self.process.stdin is not None
-        self.process.stdin.write(f"{line}\n".encode())
-        self.process.stdin.flush()
-        if answer:
-            self.wait_for(lambda: self.talk.count(answer) > before, answer)
-
-    def end(self) -> Ran:
-        """Wait for its end."""
-        code = self.process.wait(LONGEST_S)
-        return Ran(code, self._out.read_text(), self.talk)
-
-
-@contextmanager
-def simulator(folder: Path, *words: str) -> Iterator[Simulator]:
-    """Run one until it serves, and end it afterwards whatever happens."""
-    process = Simulator(folder, *words)
-    try:
-        process.wait_for(lambda: bool(process.addresses), "an address")
-        yield process
-    finally:
-        process.process.kill()
-        process.process.wait()
-        if process.process.stdin is not None:
-            with suppress(BrokenPipeError):
-                process.process.stdin.close()
-
-
-def read_while(stream: MeterStream, wanted: Callable[[Reading], bool]) -> Reading:
-    """Read until a reading is as wanted."""
-    found: list[Reading] = []
-
-    def look() -> bool:
-        items = [item for item in stream.poll() if isinstance(item, TimedReading)]
-        found.extend(item.reading for item in items if wanted(item.reading))
-        return bool(found)
-
-    eventually(look, "a reading")
-    return found[0]
 
 
 def test_lines_switch_what_a_program_reads(tmp_path: Path) -> None:
@@ -317,49 +239,3 @@ def test_a_head_of_no_kind(tmp_path: Path) -> None:
     assert "coils at 20 degC: A (1-2) 184 ohm; no case" in ran.err
     assert "coilmeter check --coils 1 --no-bin --port socket://127.0.0.1:" in ran.err
     assert "a head of a known kind" in ran.err
-
-
-@pytest.mark.parametrize(
-    ("words", "expected"),
-    [
-        (["--kind", KIND], "what does the meter send?"),
-        (["--format", "plain"], "which head is on the bench?"),
-        (["--format", "plain", "--kind", "nine"], "no head kind is called 'nine'"),
-        (["--format", "nine", "--kind", KIND], "no meter format is called 'nine'"),
-        (["--format", "plain", "--kind", KIND, "--meter", "nine"], "no meter is called 'nine'"),
-        (["--format", "plain", "--kind", KIND, "--meter", "unstated"], "states no resistance"),
-        (["--format", "plain", "--kind", KIND, "--head", "x.toml"], "both --kind and --head"),
-        (["--format", "plain", "--head", "x.toml"], "x.toml: cannot be read"),
-        (["--format", "plain", "--kind", KIND, "--pty", "--port", "5000"], "--port is for a"),
-        (["--format", "plain", "--kind", KIND, "--socket", "--link", "x"], "--link is for a"),
-        (["--format", "plain", "--kind", KIND, "--fault", "opne coil 1"], "did you mean open?"),
-        (["--format", "plain", "--kind", KIND, "--fault", "quit"], "--fault: saw 'quit'"),
-        (["--format", "plain", "--kind", KIND, "--script", "no.txt"], "no.txt: cannot be read"),
-        (["--format", "plain", "--kind", KIND, "--walk", "--rate", "1"], "hands that walk"),
-        (
-            ["--format", "block14", "--kind", KIND, "--meter", "handheld-4000"],
-            "format 'block14' cannot carry the 400 ohm range of 'handheld-4000'",
-        ),
-    ],
-)
-def test_what_cannot_be_simulated(
-    words: list[str], expected: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Told in words before anything is served, with what to do next."""
-    monkeypatch.chdir(tmp_path)
-    ran = cli("simulate", *words)
-
-    assert 2 == ran.code
-    assert expected in ran.err
-    assert "next: " in ran.err
-    assert "" == ran.out
-
-
-def test_a_walk_needs_the_pins_of_the_kind(tmp_path: Path) -> None:
-    """A head whose file gives it other pins cannot be walked over as that kind."""
-    head = tmp_path / "head.toml"
-    head.write_text(f'kind = "{KIND}"\n[coils.1]\npins = ["A", "B"]\n')
-    ran = cli("simulate", "--format", "plain", "--head", str(head), "--walk", "--socket")
-
-    assert 2 == ran.code
-    assert "--walk needs a head of a known kind, with its pins" in ran.err

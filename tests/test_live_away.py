@@ -7,8 +7,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from screens_drawn import COIL, OTHER, READING, ROW, Drawn, has
 from test_live import PORT, Script, Watching, drive
-from test_screen import COIL, OTHER, READING, ROW, Drawn, has
 from walk_helpers import OL, job_in, names, ohms_of
 
 from coilmeter.cli.figures import big, big_words

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from helpers import cli
-from test_proofs_kept import proof
+from proof_typed import proof
 
 from coilmeter.cli.folders import DATA
 from coilmeter.sources.proofs import keep_proof, parse_proof, proof_document, read_proofs

@@ -13,7 +13,7 @@ import pytest
 from cables import Cable, HandClock
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from test_rawlog_replay import shows, stream_of, streaming
+from rawlog_live import shows, stream_of, streaming
 
 from coilmeter.cli.logging_run import LogJob, run_log
 from coilmeter.errors import PortBusyError, PortLostError, PortMissingError

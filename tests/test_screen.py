@@ -4,19 +4,17 @@
 
 from __future__ import annotations
 
-import io
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from rich.console import Console
-from walk_helpers import OL, VOLTS, ohms_of, steps_of, template
+from screens_drawn import BELL, COIL, LEADS, OTHER, PATH, READING, ROW, Drawn, has
+from walk_helpers import OL, VOLTS
 
 from coilmeter.cli.figures import big, big_words
 from coilmeter.cli.screen import KEYS, Bench, Lines, make_screen
 from coilmeter.units import parse_reading
-from coilmeter.values import numbered_kind
 from coilmeter.walks.contact import State
 from coilmeter.walks.events import (
     AskBridge,
@@ -36,50 +34,6 @@ from coilmeter.walks.events import (
     Taken,
 )
 from coilmeter.walks.steps import Step
-
-LEADS, COIL, PATH, OTHER, *_ = steps_of(numbered_kind(2), lead_null=True, isolation=True)
-
-
-ROW = replace(template(), reading=parse_reading("171.3 ohm"))
-
-
-READING = ohms_of(171.3)
-
-
-BELL = "\a"
-
-
-class Drawn:
-    """A big screen on a terminal that is a string.
-
-    Parameters
-    ----------
-    width, height
-        Size of the terminal in characters.
-
-    """
-
-    def __init__(self, width: int = 80, height: int = 24) -> None:
-        self.file = io.StringIO()
-        self.console = Console(
-            file=self.file,
-            force_terminal=True,
-            width=width,
-            height=height,
-            legacy_windows=False,
-            color_system=None,
-            _environ={},
-        )
-        self.bench = Bench(self.console)
-
-    def now(self, *events: Event) -> list[str]:
-        """Show events, then give the lines of the screen as drawn last."""
-        for event in events:
-            self.bench.happened(event, "intact" if isinstance(event, Taken) else "")
-        paper = io.StringIO()
-        console = Console(file=paper, width=self.console.width, height=self.console.height)
-        console.print(self.bench._live.renderable)
-        return paper.getvalue().splitlines()
 
 
 @pytest.fixture
@@ -116,15 +70,6 @@ def test_what_is_taken_again_stands_once(drawn: Drawn) -> None:
 
     assert 1 == text.count("coil 1  ")
     assert text.index("180.1 ohm") > text.index(PATH.key)
-
-
-def has(lines: list[str], figures: str) -> bool:
-    """Whether figures stand on the screen."""
-    rows = [row.rstrip() for row in figures.split("\n")]
-    return any(
-        all(row in line for row, line in zip(rows, lines[start:], strict=False))
-        for start in range(len(lines) - len(rows) + 1)
-    )
 
 
 @pytest.mark.parametrize(

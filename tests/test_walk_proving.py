@@ -1,32 +1,23 @@
-"""The walk that proves a meter: what is taken, what is asked again, what is in the way."""
+"""The walk that proves a meter: what is taken, in which order, and what is in the way."""
 
 # ruff: noqa: SIM300 - expected stands on the left, as in all tests here
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
-from helpers import shipped
-from proof_played import KNOWN, OPEN, RESISTOR, SHORT, SWAPPED, Played, texts, whys
+from proof_played import OPEN, RESISTOR, SHORT, SWAPPED, Played, texts
 from walk_helpers import VOLTS, bad_resistances, ohms_of, overload
 
-from coilmeter.cli.proving_judged import ProofJob
-from coilmeter.errors import ReadingTextError
 from coilmeter.values import Flag, Function, Reading
-from coilmeter.values.proofs import Taken
-from coilmeter.walks.proving import ProofWalk
 from coilmeter.walks.proving_told import (
     AskDisplay,
     Part,
-    ProofAgain,
     ProofBack,
     ProofBegun,
     ProofDone,
     ProofLift,
-    ProofStep,
     ProofTaken,
 )
 
@@ -136,69 +127,6 @@ def test_a_key_takes_it_for_what_it_is() -> None:
     assert [RESISTOR] == played.taken
 
 
-def test_a_bad_contact_does_not_condemn_a_meter() -> None:
-    """What speaks against it is read again, and the second contact is all right."""
-    played = Played()
-    played.to_the_resistor()
-    again = played.ohms(232.0)
-    still_on = played.ohms(220.5)
-    played.lift()
-    played.ohms(220.5)
-    taken = played.walk.results[RESISTOR].taken
-
-    assert [ProofAgain] == [type(event) for event in again]
-    assert "more than both explain" in whys(again)[0]
-    assert [] == still_on
-    assert taken is not None
-    assert 220.5 == pytest.approx(taken.mean_ohm, abs=0.1)
-
-
-def test_what_reads_wrong_twice_counts() -> None:
-    """Two contacts that agree are the meter's own."""
-    played = Played()
-    played.to_the_resistor()
-    played.ohms(227.0)
-    played.lift()
-    played.ohms(227.0)
-
-    assert RESISTOR == played.taken[-1]
-
-
-def test_two_bad_contacts_that_differ_do_not_count() -> None:
-    """Each of them is asked about, until two agree."""
-    played = Played()
-    played.to_the_resistor()
-    for ohm in (232.0, 241.0, 227.0):
-        played.ohms(ohm)
-        played.lift()
-    played.ohms(227.0)
-
-    assert 3 == len(whys(played.events))
-    assert RESISTOR == played.taken[-1]
-
-
-def test_leads_below_zero_are_read_again_too() -> None:
-    """REL may be on in a meter whose bytes do not tell; the second time it counts."""
-    played = Played()
-    first = played.ohms(-2.0)
-    played.lift()
-    played.ohms(-2.0)
-
-    assert "is REL on" in whys(first)[0]
-    assert [SHORT] == played.taken
-
-
-def test_plugs_that_make_a_difference_are_read_again() -> None:
-    """Thermal voltage or contact: the leads are shorted once more before it counts."""
-    played = Played()
-    played.ohms(0.2)
-    played.lift()
-    said = played.ohms(1.5)
-
-    assert "with the plugs swapped" in whys(said)[0]
-    assert [SHORT] == played.taken
-
-
 def test_the_display_is_asked_about_twice() -> None:
     """Shorted and on the resistor, while the clips are still on; nothing goes on before."""
     played = Played(display=True)
@@ -287,77 +215,3 @@ def test_an_overload_of_a_range_chosen_by_itself() -> None:
     played.show(5.0, overload(None))
 
     assert None is played.walk.results[OPEN].range_ohm
-
-
-def test_typed_readings() -> None:
-    """One, or several with a semicolon between them, whose scatter counts then."""
-    walk = Played().walk
-    walk.type("0.2 ohm; 0.3; 0.1 ohm")
-    walk.type("0.2 ohm")
-    walk.type("OL 40 Mohm")
-    walk.type("220.6")
-    short, resistor = walk.results[SHORT].taken, walk.results[RESISTOR].taken
-
-    assert short is not None
-    assert resistor is not None
-    assert (3, 0.2, 0.1) == pytest.approx((short.count, short.mean_ohm, short.scatter_ohm))
-    assert 0.1 == pytest.approx(short.step_ohm)
-    assert (1, 0.0) == (resistor.count, resistor.scatter_ohm)
-    assert walk.finished
-
-
-@pytest.mark.parametrize("text", ["", "OL", "0.2; OL", "beep", "12 V", "0.2 ohm;"])
-def test_what_cannot_be_typed(text: str) -> None:
-    """It is said, and the step waits."""
-    walk = Played().walk
-    with pytest.raises(ReadingTextError):
-        walk.type(text)
-
-    assert SHORT == walk.step
-
-
-def test_an_overload_typed_without_its_range() -> None:
-    """Of a meter that ranges by itself, it is past the highest range; else it is not known."""
-    walks = [Played().walk for _ in range(2)]
-    for walk, text in zip(walks, ("OL auto", "OL"), strict=True):
-        for typed in ("0.2", "0.2", text):
-            walk.type(typed)
-
-    assert [math.inf, None] == [walk.results[OPEN].range_ohm for walk in walks]
-
-
-def test_a_slip_of_the_pen_is_asked_about() -> None:
-    """A point in the wrong place must not condemn a meter."""
-    walk = Played().walk
-    walk.type("0.2")
-    walk.type("0.2")
-    walk.type("OL")
-    said = walk.type("22.06")
-    walk.type("220.6")
-    taken = walk.results[RESISTOR].taken
-
-    assert "another resistor?" in whys(said)[0]
-    assert taken is not None
-    assert 220.6 == taken.mean_ohm
-
-
-def test_two_resistors_of_one_value() -> None:
-    """They are two steps."""
-    walk = ProofWalk((KNOWN, KNOWN))
-    for text in ("0.2", "0.2", "OL", "220.1", "220.4"):
-        walk.type(text)
-
-    assert [220.1, 220.4] == [
-        event.taken.mean_ohm
-        for step, event in walk.results.items()
-        if step.resistor and event.taken
-    ]
-
-
-def test_a_reading_weighed_without_its_leads() -> None:
-    """Where the leads were left out there is nothing to weigh it by."""
-    job = ProofJob(shipped().meter("handheld-4000"), (KNOWN,))
-    nothing: Mapping[ProofStep, ProofTaken] = {}
-
-    assert "" == job.against(RESISTOR, Taken(300.0), nothing)
-    assert "" == job.against(OPEN, Taken(300.0), nothing)

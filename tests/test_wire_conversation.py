@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from wire_answers import values
 
 from coilmeter.values import Flag, Reading
 from coilmeter.wire.contract import Rejected
@@ -28,13 +28,6 @@ def set_up() -> Conversation:
     talk.receive(NO_ERROR)
     talk.to_send()
     return talk
-
-
-def values(answers: list[Reading | Rejected]) -> list[float | str | None]:
-    """Reduce readings to their values, and what was refused to its reason."""
-    return [
-        answer.value if isinstance(answer, Reading) else answer.reason for answer in answers
-    ]
 
 
 def test_a_meter_on_a_serial_port_is_made_to_listen_first() -> None:
@@ -243,65 +236,6 @@ def test_nothing_is_believed_before_it_was_asked_for() -> None:
     found = talk.receive(b"+1.0E+00\r\n+2.0E+00\r\n")
 
     assert values(found) == 2 * ["a reading that nobody asked for, or too late"]
-
-
-def test_a_prompt_is_waited_for_before_the_next_line() -> None:
-    """Set-up, then queries, each after the prompt of the line before."""
-    talk = Conversation(PROMPT, PROMPT.dialogue, serial=True)
-
-    assert talk.to_send() == b"FORMAT 2\n"
-    assert talk.to_send() == b""
-    assert talk.receive(b"=>\r\n") == []
-    assert talk.to_send() == b"MEAS?\n"
-    assert values(talk.receive(b"+2.345E+2 OHMS\r\n")) == [234.5]
-    assert talk.to_send() == b""
-    assert talk.receive(b"=") == []
-    assert talk.receive(b">\r") == []
-    assert talk.receive(b"\n") == []
-    assert talk.to_send() == b"MEAS?\n"
-
-
-def test_a_prompt_format_believes_its_over_range_at_once() -> None:
-    """It has no error queue, and errors are other numbers."""
-    talk = Conversation(PROMPT, PROMPT.dialogue, serial=True)
-    talk.to_send()
-    talk.receive(b"=>\r\n")
-    talk.to_send()
-
-    found = talk.receive(b"+9.99999E+9 OHMS\r\n")
-
-    assert values(found) == [None]
-
-
-@pytest.mark.parametrize("refusal", ["?>", "!>"])
-def test_a_prompt_of_refusal_is_told(refusal: str) -> None:
-    """It names the line that was not obeyed; then the meter is set up anew."""
-    talk = Conversation(PROMPT, PROMPT.dialogue, serial=True)
-    talk.to_send()
-    talk.receive(b"=>\r\n")
-    talk.to_send()
-
-    found = talk.receive(f"{refusal}\r\n".encode())
-
-    assert values(found) == [f"the prompt {refusal}: the meter did not obey"]
-    assert talk.refused == f"it answers {refusal} to MEAS?"
-    assert talk.to_send() == b"FORMAT 2\n"
-
-
-def test_a_lost_prompt_sets_the_meter_up_anew() -> None:
-    """Without an error queue that is the way to be in step again."""
-    talk = Conversation(PROMPT, PROMPT.dialogue, serial=True)
-    talk.to_send()
-    first = talk.overdue()
-    talk.to_send()
-    talk.receive(b"=>\r\n")
-    talk.to_send()
-    damaged = talk.receive(b"+2.3_5E+2 OHMS\r\n")
-    second = talk.overdue()
-
-    assert (first, second) == ([], [])
-    assert len(damaged) == 1
-    assert talk.to_send() == b"FORMAT 2\n"
 
 
 @given(data=st.data())
