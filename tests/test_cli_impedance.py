@@ -152,7 +152,7 @@ def test_a_triple_that_is_put_aside_is_asked_again(tmp_path: Path) -> None:
     assert "put aside, read all three of coil 1 at 10 kHz again" in first.err
     assert "3 voltages are kept" in first.err
     assert 1 == first.code
-    assert "no coil was measured" in first.out
+    assert "not used" in first.out
     assert "put aside and not read again" in " ".join(first.out.split())
     assert "6 of 6 voltages" not in second.err
     assert "[1/6] coil 1 at 10 kHz, v_total" in second.err

@@ -22,6 +22,7 @@ from coilmeter.spares.records import in_utc
 from coilmeter.spares.store import Transaction
 from coilmeter.values.bin import HeadRecord, ImpedanceOf
 from coilmeter.values.impedance_rows import ImpedanceRow
+from coilmeter.values.impedances import HeadImpedance
 
 SCHEMA: Final = "coilmeter-ac-volts/1"
 """What the document of an impedance is: the file it came from, whole."""
@@ -29,8 +30,8 @@ SCHEMA: Final = "coilmeter-ac-volts/1"
 
 def keep_impedances(
     connection: Transaction, name: str, files: Sequence[Path], settings: Settings
-) -> Listing:
-    """Add what files of AC volts say of a head, and list it.
+) -> tuple[Listing, bool]:
+    """Add what files of AC volts say of a head; list it, and tell whether all could be used.
 
     Raises
     ------
@@ -40,15 +41,25 @@ def keep_impedances(
     """
     record = next(records_of(connection, [find_head(connection, name).id]))
     known = {_same(each) for each in record.impedances}
-    found = [each for path in files for each in _impedances(path, record, settings)]
+    found: list[ImpedanceOf] = []
+    notes: dict[str, None] = {}
+    refused = False
+    for path in files:
+        impedances, of_file = _impedances(path, record, settings)
+        found += impedances
+        notes |= dict.fromkeys(note for head in of_file for note in head.notes)
+        refused |= any(head.refused for head in of_file)
     fresh = [each for each in found if _same(each) not in known]
     for each in fresh:
         keep_impedance(connection, record.head, each)
-    return inductances_listing(record.head, fresh, len(found) - len(fresh))
+    known_already = len(found) - len(fresh)
+    return inductances_listing(record.head, fresh, known_already, list(notes)), not refused
 
 
-def _impedances(path: Path, record: HeadRecord, settings: Settings) -> list[ImpedanceOf]:
-    """Inductance of each coil at each frequency of a file."""
+def _impedances(
+    path: Path, record: HeadRecord, settings: Settings
+) -> tuple[list[ImpedanceOf], list[HeadImpedance]]:
+    """Inductance of each coil at each frequency of a file, and what it comes from."""
     try:
         data = path.read_bytes()
     except OSError as error:
@@ -74,7 +85,7 @@ def _impedances(path: Path, record: HeadRecord, settings: Settings) -> list[Impe
     text = data.decode("utf-8-sig")
     said = {"meter": settings.meter, "temperature": settings.temperature}
     document = json.dumps({"schema": SCHEMA, "file": path.name, "text": text, **said})
-    return [
+    made = [
         ImpedanceOf(
             id="",
             coil=coil,
@@ -88,6 +99,7 @@ def _impedances(path: Path, record: HeadRecord, settings: Settings) -> list[Impe
         for coil, tones in head.coils.items()
         for point in tones.points
     ]
+    return made, list(heads)
 
 
 def _time(rows: Sequence[ImpedanceRow], coil: str) -> str:

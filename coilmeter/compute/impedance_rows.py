@@ -130,7 +130,8 @@ class ToneReader:
             method = method_of(row, dc=dc is not None)
             if self._complete(row, method, notes, dc=dc is not None):
                 by_tone.setdefault((method, row.frequency_hz or 0.0), []).append(row)
-            elif row.aside:
+            else:
+                # Taken in part, or put aside: what the coil is, nobody knows from it.
                 coil.refused = True
         found: list[Impedance] = []
         sizes: list[tuple[ImpedanceRow, Impedance]] = []

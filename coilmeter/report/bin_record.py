@@ -15,8 +15,13 @@ from coilmeter.units.si_text import format_si
 from coilmeter.values.bin import BinHead, HeadRecord, ImpedanceOf
 
 
-def inductances_listing(head: BinHead, added: Sequence[ImpedanceOf], known: int) -> Listing:
-    """List inductances that came to a head, and say how many it had already."""
+def inductances_listing(
+    head: BinHead, added: Sequence[ImpedanceOf], known: int, notes: Sequence[str] = ()
+) -> Listing:
+    """List inductances that came to a head, and say how many it had already.
+
+    `notes` are of the files they came from.
+    """
     return Listing(
         name="inductances",
         headings=("coil", "frequency", "inductance"),
@@ -29,7 +34,10 @@ def inductances_listing(head: BinHead, added: Sequence[ImpedanceOf], known: int)
             (each.coil, each.frequency_hz, each.inductance_henry, each.u_henry)
             for each in added
         ],
-        notes=[f"{len(added)} added to {code(head.code)} {head.name}, {known} known already."],
+        notes=[
+            f"{len(added)} added to {code(head.code)} {head.name}, {known} known already.",
+            *notes,
+        ],
         facts=(("head", head.id), ("known", known)),
         nothing="nothing new",
     )

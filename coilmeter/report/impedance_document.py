@@ -23,6 +23,7 @@ def head_document(head: HeadImpedance) -> dict[str, Any]:
         "coils": [
             {"coil": name, **impedance_document(coil)} for name, coil in head.coils.items()
         ],
+        "refused": list(head.refused),
         "notes": list(head.notes),
     }
 

@@ -46,6 +46,10 @@ KEYS: Final = (
 )
 
 
+NOT_USED: Final = "not used"
+"""In place of the sign of a coil whose voltages could not be used."""
+
+
 def impedance_listing(
     heads: Sequence[HeadImpedance], confidence: float, *, parts: bool = False
 ) -> Listing:
@@ -58,6 +62,10 @@ def impedance_listing(
                 [*([head.head] if several else []), *row] for row in shown_rows(name, coil)
             ]
             fields += [_fields(head.head, name, coil, point) for point in coil.points]
+        for name in head.refused:
+            if name not in head.coils:
+                shown.append([*([head.head] if several else []), name, *[""] * 4, NOT_USED])
+                fields.append([head.head, name, *[None] * (len(KEYS) - 3), NOT_USED])
         of_head = [*reasons(head.coils), *head.notes]
         if parts:
             of_head += budget_lines(head.coils)

@@ -59,6 +59,9 @@ def with_kept_volts(judged: Judged, taken: Sequence[ImpedanceOf], rules: Rules) 
 def newest_rows(taken: Sequence[ImpedanceOf], rules: Rules) -> list[ImpedanceRow]:
     """Rows of AC volts of the coils, for each coil those of the file that came last.
 
+    Those of a coil that no file made an impedance of come along, for they say that it was
+    taken and could not be used.
+
     Raises
     ------
     InputError
@@ -68,9 +71,12 @@ def newest_rows(taken: Sequence[ImpedanceOf], rules: Rules) -> list[ImpedanceRow
     if rules.volts is None:
         return []
     newest = {each.coil: each.document for each in taken}
-    return [
-        row
-        for document in dict.fromkeys(newest.values())
+    rows = [
+        (document, row)
+        for document in dict.fromkeys(each.document for each in taken)
         for row in rules.volts(document)
-        if newest.get(row.coil) == document and not row.broken
+        if not row.broken
     ]
+    used = set(newest)
+    newest |= {row.coil: document for document, row in rows if row.coil not in used}
+    return [row for document, row in rows if newest[row.coil] == document]

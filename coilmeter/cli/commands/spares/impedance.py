@@ -26,9 +26,10 @@ def command(
 
     'coilmeter impedance' measures and judges them; here they stay with the head, and 'spares
     find' compares inductances of one frequency. The same file a second time adds nothing.
+    Ends with 1 where voltages of a coil could not be used; then its head is to be rechecked.
     """
     from coilmeter.cli.bin_impedance import keep_impedances
-    from coilmeter.cli.results import put_listing
+    from coilmeter.cli.results import ALL_SOUND, SOMETHING, put_listing
 
     settings = meant.make_settings(
         meant.make_catalog(catalog),
@@ -41,5 +42,6 @@ def command(
         leaking_below="1 Mohm",
     )
     with bin_options.bin_to_write(store) as shelf, shelf.write() as connection:
-        listing = keep_impedances(connection, head, files, settings)
+        listing, all_used = keep_impedances(connection, head, files, settings)
     put_listing(listing, as_, out)
+    raise typer.Exit(ALL_SOUND if all_used else SOMETHING)
