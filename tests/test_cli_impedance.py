@@ -280,3 +280,27 @@ def test_results_never_replace_measurements(volts: Path) -> None:
     assert 2 == same.code
     assert 4 == elsewhere.code
     assert other.read_bytes() == volts.read_bytes()
+
+
+def test_one_voltage_alone_makes_up_for_nothing(tmp_path: Path) -> None:
+    """Of three put aside one was read again: the coil is not used, for programs too."""
+    begun, name = "W,four-channel-rp,", "handheld-4000,2026-03-01T10:00:00+00:00,"
+    full = "124.7 mV,{} mV,64.3 mV,9980 ohm +/- 99.8 ohm," + name
+    lines = [
+        "head,kind,coil,frequency,v_total,v_resistor,v_coil,resistor,meter,time,note",
+        f"{begun}1,10 kHz,{full.format('10.0')}",
+        f"{begun}1,10 kHz,,,,9980 ohm +/- 99.8 ohm,{name}put aside: no circuit",
+        f"{begun}2,10 kHz,{full.format('101.1')}",
+        f"{begun}3,10 kHz,{full.format('101.0')}",
+        f"{begun}1,10 kHz,124.7 mV,,,9980 ohm +/- 99.8 ohm,{name}taken again",
+    ]
+    path = tmp_path / "w.csv"
+    path.write_text("\n".join([*lines, ""]), encoding="utf-8")
+    told = cli("impedance", str(path), "--as", "json")
+    table = cli("impedance", str(path), "--as", "csv")
+    (head,) = json.loads(told.out)["heads"]
+
+    assert (1, 1) == (told.code, table.code)
+    assert ["1"] == head["refused"]
+    assert ["2", "3"] == [coil["coil"] for coil in head["coils"]]
+    assert "not used" in table.out

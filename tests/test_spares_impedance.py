@@ -73,6 +73,32 @@ def test_the_same_volts_twice(filled: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    "spoilt",
+    [
+        VOLTS.replace("100.4 mV", "10.0 mV"),
+        VOLTS.replace("100.4 mV", ""),
+    ],
+    ids=["no circuit", "half of it"],
+)
+def test_a_coil_that_could_not_be_used_is_no_sound_one(
+    filled: str, tmp_path: Path, spoilt: str
+) -> None:
+    """It is told, and the head is to be rechecked, as `judge` says of the same file."""
+    path = tmp_path / "A-ac.csv"
+    path.write_text(spoilt)
+    added = spares(filled, "impedance", "A", str(path), "--meter", METER, code=1)
+    head = document(filled, "show", "A", code=1)["heads"][0]
+    path.write_text(VOLTS.replace("2026-04", "2026-05"))
+    spares(filled, "impedance", "A", str(path), "--meter", METER)
+    mended = document(filled, "show", "A")["heads"][0]
+
+    assert "is left out" in " ".join(added.split())
+    assert "recheck" == head["grade"]
+    assert "AC volts of coil 2 could not be used" in head["grade_reason"]
+    assert "matched" == mended["grade"]
+
+
+@pytest.mark.parametrize(
     ("text", "expected"),
     [
         (VOLTS.replace("\n1,", "\n9,"), "nothing was added"),
