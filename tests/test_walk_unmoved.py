@@ -18,7 +18,7 @@ from coilmeter.sources.keeper import SheetKeeper
 from coilmeter.units import parse_reading
 from coilmeter.values import Condition, Grade, Purpose, ReadingRow
 from coilmeter.values.notes import UNMOVED
-from coilmeter.walks.events import Begun, Finished, OnceMore
+from coilmeter.walks.events import Begun, Finished, NearZeroHeld, OnceMore, SeenTogether
 from coilmeter.walks.steps import Step
 
 TIP = ohms_of(0.2)
@@ -89,16 +89,60 @@ def test_clips_that_never_moved_make_no_coil_open() -> None:
     assert tape.walk.finished
 
 
-def test_an_open_coil_is_open_when_it_reads_so_twice() -> None:
-    """The second time it is taken for what it is, and asked no third time."""
+def test_no_number_of_bridges_makes_a_coil_open() -> None:
+    """The same stream as of clips that never moved: undecided, and asked no third time."""
     tape, keeper = bench(PATH_STEP, COIL_2)
     for _ in range(3):
         bridged(tape)
 
     assert 3 == len(keeper.rows)
+    assert UNMOVED in keeper.rows[-1].note
+    assert Condition.UNDECIDED is verdict(*keeper.rows)[0]
+    assert tape.walk.finished
+
+
+@pytest.mark.parametrize("how", ["together", "a value between", "a person's word"])
+def test_an_open_coil_is_open_when_its_clips_were_seen_to_move(how: str) -> None:
+    """Held together first, or on another coil meanwhile; or a person vouches for it."""
+    between = [step(Purpose.COIL, "1")] if how == "a value between" else []
+    tape, keeper = bench(PATH_STEP, COIL_2, *between)
+    bridged(tape)
+    bridged(tape)
+    if between:
+        tape.play(1.2, FAR)
+        tape.play(1.5, ohms_of(171.3))
+        tape.play(1.2, FAR)
+    asked = [event for event in tape.events if isinstance(event, Begun)][-1]
+    if how == "together":
+        tape.play(1.2, FAR)
+        tape.play(2.2, TIP)
+    if how == "a person's word":
+        tape.play(5.0, FAR)
+        tape.events += tape.walk.confirm_open()
+    else:
+        bridged(tape)
+
+    assert asked.together is not bool(between)
+    assert ("first hold the clips together" in sentence(asked)) is not bool(between)
+    assert (how == "together") is any(isinstance(each, SeenTogether) for each in tape.events)
+    assert not any(isinstance(each, NearZeroHeld) for each in tape.events)
     assert UNMOVED not in keeper.rows[-1].note
+    assert "2" == keeper.rows[-1].coil
     assert Condition.OPEN is verdict(*keeper.rows)[0]
     assert tape.walk.finished
+
+
+def test_a_key_makes_no_shorted_coil_of_clips_that_are_held_together() -> None:
+    """Asked for that, near zero is no coil, whatever key is pressed."""
+    tape, keeper = bench(PATH_STEP, COIL_2)
+    bridged(tape)
+    bridged(tape)
+    tape.play(1.2, FAR)
+    tape.play(1.0, TIP)
+    tape.events += tape.walk.keep_it()
+    tape.play(3.0, TIP)
+
+    assert ["OL", "OL"] == [row.reading.text for row in keeper.rows]
 
 
 def test_the_clips_that_have_to_move_are_counted_anew() -> None:

@@ -35,6 +35,7 @@ from coilmeter.walks.events import (
     Planned,
     ReadsLikeACoil,
     Refused,
+    SeenTogether,
     Skipped,
     Spoilt,
     StillMoving,
@@ -102,6 +103,14 @@ SAID: list[tuple[Event, str]] = [
             "once more, to be sure"
         ),
     ),
+    (
+        Begun(COIL, 4, 6, together=True),
+        (
+            "[4/6] coil 1: first hold the clips together for two seconds, then clip pin 1 and "
+            "pin 2"
+        ),
+    ),
+    (SeenTogether(COIL), "the clips have moved: now clip pin 1 and pin 2"),
     (NotKept(COIL, "saw nonsense"), "put aside, take it again: saw nonsense"),
     (Lift(COIL), "lift the clips"),
     (

@@ -103,9 +103,10 @@ class Job:
             path_good_ohm=settings.isolated_above_ohm,
             digit_of=MeterTable(meter).last_digit,
         )
-        walk.doubted |= {
-            key_of_row(row) for row in self.keeper.rows if UNMOVED in row.note
-        } & walk.taken.keys()
+        for row in self.keeper.rows:
+            if (key := key_of_row(row)) and UNMOVED in row.note and key in walk.taken:
+                walk.doubted[key] = walk.values
+            walk.values += bool(key) and row.reading.form is Form.NUMBER
         return walk
 
     def keep(self, row: ReadingRow) -> None:

@@ -39,6 +39,7 @@ from coilmeter.walks.events import (
     LiftLonger,
     NearZeroHeld,
     ReadsLikeACoil,
+    SeenTogether,
 )
 from coilmeter.walks.steps import CLIPS, Step
 from coilmeter.wire import find
@@ -143,7 +144,9 @@ def _head(settings: Settings) -> SimulatedHead:
 def moves_for(event: Event) -> tuple[Move, ...]:
     """List what a person does who hears this event."""
     match event:
-        case Begun(step=step) | LiftLonger(step=step):
+        case Begun(step=step, together=True):
+            return (Move(0.4, Hands.lift), Move(1.4, Hands.short_leads))
+        case Begun(step=step) | LiftLonger(step=step) | SeenTogether(step=step):
             return (Move(0.4, Hands.lift), Move(1.4, lambda hands: _clip(hands, step)))
         case AskBridge():
             return (

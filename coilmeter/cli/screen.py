@@ -36,6 +36,7 @@ from coilmeter.walks.events import (
     Planned,
     ReadsLikeACoil,
     Refused,
+    SeenTogether,
     Skipped,
     Spoilt,
     StillMoving,
@@ -70,6 +71,7 @@ _BELLS: Final[dict[type, int]] = {
     NearZeroHeld: 3,
     BridgedTooSoon: 3,
     OnceMore: 3,
+    SeenTogether: 1,
     Blinks: 3,
     MeterSlow: 3,
     Spoilt: 3,
@@ -164,6 +166,7 @@ class Bench(LiveScreen):
         self._drawn: tuple[Boxed, int, int] | None = None
         self._line = ""
         self._step: Step | None = None
+        self._together = False
         self._advice = ""
         self._display = ""
         self._noted = False
@@ -179,8 +182,9 @@ class Bench(LiveScreen):
         if self._picture is not None and isinstance(event, (Begun, Finished)):
             self._drawing = self._picture()
         match event:
-            case Begun(step=step):
+            case Begun(step=step, together=together):
                 self._line, self._step, self._state = text, step, None
+                self._together = together
                 self._advice = self._advice if self._noted else ""
                 self._noted = False
             case Taken(step=step):
@@ -189,6 +193,8 @@ class Bench(LiveScreen):
                 self._done[step.key] = text
             case Lift(unseen=False):
                 pass
+            case SeenTogether():
+                self._together, self._advice = False, text
             case MeterAway():
                 # What it showed last is no longer what it shows.
                 self._advice, self._display, self._away = text, "", True
@@ -229,6 +235,8 @@ class Bench(LiveScreen):
         if self._state is None or self._step is None:
             return ""
         action = _ACTIONS[self._state]
+        if self._together:
+            return "CLIP together" if self._state in _WITH_POINTS else "HOLD"
         if self._state not in _WITH_POINTS:
             return action
         points = self._step.points

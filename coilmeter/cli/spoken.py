@@ -46,6 +46,8 @@ def spoken(event: Event, verdict: str = "") -> str:  # noqa: PLR0911 - a line ea
     match event:
         case Contact() | Lift(unseen=False):
             return ""
+        case Begun(step=step, together=True):
+            return f"{pronounced(step.key)}: first the clips together, then {step.where}"
         case Begun(step=step):
             return f"{pronounced(step.key)}: {step.where}"
         case Taken(row=row):

@@ -26,6 +26,7 @@ from coilmeter.walks.events import (
     Planned,
     ReadsLikeACoil,
     Refused,
+    SeenTogether,
     Skipped,
     Spoilt,
     StillMoving,
@@ -47,6 +48,13 @@ def sentence(event: Event, verdict: str = "") -> str:  # noqa: C901, PLR0911, PL
                 f"{left} of {total} readings left" if left < total else _some(left, "reading")
             )
             return f"{readings}, {_some(moves, 'clip move')}"
+        case Begun(step=step, number=number, total=total, together=True):
+            return (
+                f"[{number}/{total}] {_what(step)}: first hold the clips together for two "
+                f"seconds, then clip {step.where}"
+            )
+        case SeenTogether(step=step):
+            return f"the clips have moved: now clip {step.where}"
         case Begun(step=step, number=number, total=total):
             clips = {0: "no clip", 1: "one clip"}.get(step.moves, "both clips")
             return f"[{number}/{total}] {_what(step)}: {step.where} (move {clips})"

@@ -19,16 +19,24 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """A step begins: clip these points."""
+    """A step begins: clip these points, `together` the clips to each other before."""
 
     step: Step
     number: int
     total: int
+    together: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class OnceMore:
     """A coil read OL right behind another OL: nothing showed that the clips were moved."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class SeenTogether:
+    """The clips were held together: they have moved, and can be clipped now."""
 
     step: Step
 
@@ -202,6 +210,7 @@ Event = (
     | AskBridge
     | BridgedTooSoon
     | OnceMore
+    | SeenTogether
     | Blinks
     | MeterSlow
     | AskRange

@@ -27,8 +27,11 @@ class Itinerary(ABC):
         By the key of a step what was taken in this run, None in an earlier one.
     skipped
         Keys of the steps that were left out.
+    values
+        How many values were taken, of earlier runs too: behind each, the clips had moved.
     doubted
-        Keys of steps that were taken, and are to be taken once more in the end.
+        Keys of steps that were taken, and are to be taken once more in the end, with what
+        `values` was then.
 
     """
 
@@ -36,7 +39,10 @@ class Itinerary(ABC):
         self.steps = tuple(steps)
         self.taken: dict[str, ReadingRow | None] = dict.fromkeys(done)
         self.skipped: set[str] = set()
-        self.doubted: set[str] = set()
+        self.values = 0
+        self.doubted: dict[str, int] = {}
+        self._asked_again: set[str] = set()
+        self._seen_together = False
         self._index = -1
         self._last: int | None = None
 
@@ -75,12 +81,32 @@ class Itinerary(ABC):
         left = [number for number, step in enumerate(self.steps) if step.key not in finished]
         again = [number for number, step in enumerate(self.steps) if step.key in self.doubted]
         self._index = next(iter([*left, *again]), len(self.steps))
+        if again and not left:
+            self._asked_again.add(self.steps[self._index].key)
         return self._begin(lifted=lifted)
 
+    def _wants_together(self, step: Step) -> bool:
+        """Whether the clips are to be held together first, so that their moving shows."""
+        first = self.doubted.get(step.key)
+        return first is not None and self.values <= first and not self._seen_together
+
+    def _note_taken(self, step: Step, row: ReadingRow, *, doubted: bool) -> None:
+        """Take note of what was taken, and of whether it is to be taken once more."""
+        self.taken[step.key] = row
+        self.skipped.discard(step.key)
+        self._last, self._seen_together = self._index, False
+        if doubted and step.key not in self._asked_again:
+            self.doubted.setdefault(step.key, self.values)
+        else:
+            self.doubted.pop(step.key, None)
+        self.values += row.reading.form is Form.NUMBER
+
     def _unmoved(self, step: Step) -> bool:
-        """Whether a coil's OL may still be that of the points before; once, it is asked."""
-        if step.purpose is not Purpose.COIL or step.key in self.doubted:
+        """Whether a coil's OL may still be that of the points before."""
+        if step.purpose is not Purpose.COIL or self._seen_together:
             return False
+        if step.key in self.doubted:
+            return self._wants_together(step)
         before = None if self._last is None else self.taken.get(self.steps[self._last].key)
         if before is None:
             return bool(self.taken)

@@ -32,6 +32,7 @@ from coilmeter.walks.events import (
     OnceMore,
     Planned,
     ReadsLikeACoil,
+    SeenTogether,
     Skipped,
     Taken,
 )
@@ -42,6 +43,7 @@ from coilmeter.walks.refusals import why_not
 from coilmeter.walks.steps import Step, moves_between
 from coilmeter.walks.told import (
     Blinking,
+    Held,
     OpenProved,
     Told,
     ValueSettled,
@@ -170,15 +172,17 @@ class Walk(Itinerary):
     def keep_it(self) -> list[Event]:
         """Take what looked doubtful: a person says that it is what it is.
 
-        A path that reads like a coil, before the clips are lifted from it; or what is near
-        zero, as the coil's own, with no tip across it.  The latter only while the meter shows
-        it: said too early, a tip would be taken for a short.
+        A path that reads like a coil, before the clips are lifted; or what is near zero, as
+        the coil's own, and only while the meter shows it: a tip is soon taken for a short.
         """
         held = self.aside.confirmed()
         if held is not None:
             return self._kept(*held, lifted=self._no_meter)
-        if self._watcher is not None and self._watcher.near_zero:
-            self._watcher.believe_near_zero()
+        step, watcher = self.step, self._watcher
+        if step is None or watcher is None or self._wants_together(step):
+            return []
+        if watcher.near_zero:
+            watcher.believe_near_zero()
         return []
 
     def type(self, text: str, range_ohm: float | None = None) -> list[Event]:
@@ -209,7 +213,7 @@ class Walk(Itinerary):
             return []
         if step.key not in self.taken:
             self.skipped.add(step.key)
-        self.doubted.discard(step.key)
+        self.doubted.pop(step.key, None)
         return [Skipped(step), *self._go_on(lifted=self._in_the_air)]
 
     @property
@@ -229,6 +233,9 @@ class Walk(Itinerary):
                 return self._take_value(step, run)
             case OpenProved(readings=readings):
                 return self._take_open(step, readings, BRIDGE_PROOF)
+            case Held() if self._wants_together(step):
+                self._seen_together = True
+                return [SeenTogether(step)]
             case Blinking(before=before):
                 return self._blinking(step, before=before)
             case _:
@@ -289,11 +296,8 @@ class Walk(Itinerary):
             self._keeper.keep(row)
         except InputError as error:
             return [NotKept(step, error.message), *self._begin(lifted=lifted)]
-        self.taken[step.key] = row
         self._clipped = step.points
-        self.skipped.discard(step.key)
-        (self.doubted.add if UNMOVED in row.note else self.doubted.discard)(step.key)
-        self._last = self._index
+        self._note_taken(step, row, doubted=UNMOVED in row.note)
         then = self._go_on(lifted=lifted)
         after: list[Event] = [] if lifted else [Lift(step, unseen and not self.finished)]
         return [Taken(step, row), *after, *then]
@@ -322,4 +326,5 @@ class Walk(Itinerary):
         if again or (self._index and self.steps[self._index - 1].key in self.skipped):
             step = replace(step, moves=moves_between(self._clipped, step.points))
         why: list[Event] = [OnceMore(step)] if again else []
-        return [*why, Begun(step, self._index + 1, len(self.steps))]
+        together = self._wants_together(step)
+        return [*why, Begun(step, self._index + 1, len(self.steps), together)]
