@@ -123,3 +123,32 @@ def test_a_case_that_does_not_exist_is_begun_and_said(tmp_path: Path) -> None:
     )
     assert "no case is called" not in known.err
     assert ["echo", "over"] == [case["case"] for case in kept]
+
+
+def test_a_closed_case_is_looked_at_and_not_gone_on_with(tmp_path: Path) -> None:
+    """It says how it ended, what had spoken against that, and asks for nothing more."""
+    begun = ("--fault", "playback", "--track", "3", "--case", "deck")
+    chain(tmp_path, *begun, "--saw", "look=pass", "--saw", "ohms-at-plug=pass")
+    chain(tmp_path, "--case", "deck", "--close", "cable-plug")
+    before = (tmp_path / "cases.jsonl").read_bytes()
+    seen = chain(tmp_path, "--case", "deck")
+    found = document(tmp_path, "--case", "deck")
+    more = chain(tmp_path, "--case", "deck", "--saw", "look=fail")
+    again = chain(tmp_path, "--case", "deck", "--close", "contact")
+
+    assert (0, 2, 2) == (seen.code, more.code, again.code)
+    assert "CLOSED. It was cable or plug." in " ".join(seen.out.split())
+    assert "had been cleared by ohms-at-plug: pass" in " ".join(seen.out.split())
+    assert "Ask: " not in seen.out
+    assert ["cable-plug"] == found["ended"]
+    assert "nothing can be added to it" in more.err
+    assert before == (tmp_path / "cases.jsonl").read_bytes()
+
+
+def test_a_fault_that_is_none_is_told_before_anything_is_asked(tmp_path: Path) -> None:
+    """Where questions follow, too."""
+    ran = chain(tmp_path, "--fault", "play", "--track", "2", stdin="3\n")
+
+    assert 2 == ran.code
+    assert "no fault is called 'play'" in ran.err
+    assert "others>" not in ran.err

@@ -54,4 +54,4 @@ def test_a_tape_that_plays_after_all(tmp_path: Path) -> None:
     assert "NOTHING BROKEN in this chain" in ran.err
     assert "is closed: nothing was broken." in ran.err
     assert 0 == ran.code
-    assert "NOTHING BROKEN" in ran.out
+    assert "CLOSED. Nothing in this chain was broken." in ran.out

@@ -131,7 +131,7 @@ def test_the_chain_of_a_case_has_a_sheet_of_its_own(tmp_path: Path) -> None:
     assert "fits ohms-at-head: fail" in drawn
     assert "Case deck, opened" in standing.text
     assert "ohms-at-head: fail (head A-1, coil 2)" in standing.text
-    assert "it was coil open" in closed.text
+    assert "It was coil open" in closed.text
 
 
 def test_a_chain_that_cannot_be_drawn(tmp_path: Path) -> None:

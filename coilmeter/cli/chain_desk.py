@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from coilmeter.compute.chain_diagnosis import Bench, Diagnosis, diagnose, works
 from coilmeter.compute.chain_model import Model, complaint
@@ -69,7 +70,8 @@ class Desk:
         if self._last is None or self._last[:2] != (seen, cannot):
             found = diagnose(self.model, seen, self.track, Bench(cannot, self.loose))
             self._last = (seen, cannot, found)
-        return self._last[2]
+        closed = self.case is not None and bool(self.case.closed)
+        return replace(self._last[2], ended=self.case.links if closed and self.case else None)
 
     def saw(self, seen: Seen) -> Seen:
         """Take down what was seen; the same once more changes nothing.

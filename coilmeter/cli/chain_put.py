@@ -131,7 +131,7 @@ def close_case(journal: Journal, case: Case, chain: ChainMap, links: Sequence[st
 
 def _text(diagnosis: Diagnosis, columns: int | None) -> str:
     said = [*notes(diagnosis)]
-    if diagnosis.verdict is Verdict.TEST:
+    if diagnosis.ended is None and diagnosis.verdict is Verdict.TEST:
         test = diagnosis.tests[0].test
         answers = " or ".join(f"{test.name}={outcome}" for outcome in test.meanings)
         said += [

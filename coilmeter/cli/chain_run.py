@@ -75,6 +75,10 @@ def run_chain(
     """
     request = replace(request, case=_checked_name(request.case) if request.case else "")
     begun = _beginning(request, journal)
+    if begun.fault:
+        find_map(maps, begun.fault)
+    closed = _is_closed(begun, request, evidence)
+    request = replace(request, asking=request.asking and not closed)
     if request.asking and not begin(begun, maps, journal):
         return None
     check_others(begun.track or "1", begun.others)
@@ -96,7 +100,8 @@ def run_chain(
             "! some of what this case holds is of tests or links that are no more: passed over."
         )
     answered = any((each.name, each.track) == (COMPLAINT, track) for each in found)
-    start(desk, begun.others or {}, complains=not answered and not desk.seen)
+    if not closed:
+        start(desk, begun.others or {}, complains=not answered and not desk.seen)
     for what in left_out:
         desk.leave_out(what)
     for each in found:
@@ -108,6 +113,19 @@ def run_chain(
     elif request.asking:
         _ask_on(desk)
     return desk
+
+
+def _is_closed(begun: Beginning, request: Request, evidence: Evidence) -> bool:
+    """Whether the case is closed, and is only looked at."""
+    if begun.resumed is None or not begun.resumed.closed:
+        return False
+    if evidence != Evidence(at=evidence.at) or request.close or begun.others:
+        raise InputError(
+            f"case {request.case!r}: closed on {begun.resumed.closed[:10]}, and nothing can be "
+            "added to it",
+            hint="choose another name for a new fault; alone, --case shows how this one ended.",
+        )
+    return True
 
 
 def _beginning(request: Request, journal: Journal) -> Beginning:
@@ -198,11 +216,6 @@ def _ask_on(desk: Desk) -> None:
 
 def _go_on_with(case: Case, begun: Beginning) -> None:
     """Take fault and track from a case, and refuse others."""
-    if case.closed:
-        raise InputError(
-            f"case {case.name!r}: closed on {case.closed[:10]}",
-            hint="choose another name for a new fault.",
-        )
     for what, said, kept in (
         ("--fault", begun.fault, case.fault),
         ("--track", begun.track, case.track),

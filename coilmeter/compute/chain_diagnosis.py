@@ -101,6 +101,8 @@ class Diagnosis:
         Tests that cannot be made, and what for.
     would_decide
         The test left out that would tell most, where nothing else is left.
+    ended
+        Names of the links that it was, none where nothing was broken; None while it is open.
 
     """
 
@@ -117,6 +119,7 @@ class Diagnosis:
     clashes: tuple[tuple[Seen, ...], ...]
     left_out: tuple[tuple[ChainTest, str], ...]
     would_decide: ChainTest | None = None
+    ended: tuple[str, ...] | None = None
 
     @property
     def ranked(self) -> list[LinkResult]:

@@ -7,7 +7,7 @@ import base64
 from coilmeter.compute.chain_diagnosis import Diagnosis
 from coilmeter.report.chain_rows import links_listing
 from coilmeter.report.chain_svg import spoken, svg
-from coilmeter.report.chain_words import cautions, headline, notes, seen_text
+from coilmeter.report.chain_words import cautions, ended_text, headline, notes, seen_text
 from coilmeter.report.page import ChainPicture
 from coilmeter.report.rendering import own_markup, rendered
 from coilmeter.values.chain_cases import Case
@@ -18,9 +18,7 @@ def chain_picture(diagnosis: Diagnosis, case: Case) -> ChainPicture:
     drawn = base64.b64encode(svg(diagnosis).encode()).decode()
     caption = f"Case {case.name}, opened {case.opened[:10]}: {diagnosis.chain.title}."
     if case.closed:
-        titles = {each.link.name: each.link.title for each in diagnosis.links}
-        links = " and ".join(titles.get(name, name) for name in case.links)
-        caption += f" Closed {case.closed[:10]}: it was {links or 'nothing in this chain'}."
+        caption += f" Closed {case.closed[:10]}: {ended_text(diagnosis)}"
     return ChainPicture(
         f"data:image/svg+xml;base64,{drawn}",
         spoken(diagnosis),

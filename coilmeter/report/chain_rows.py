@@ -146,6 +146,7 @@ def _facts(diagnosis: Diagnosis) -> tuple[tuple[str, Any], ...]:
     return (
         ("fault", diagnosis.chain.name),
         ("track", diagnosis.track),
+        ("ended", None if diagnosis.ended is None else list(diagnosis.ended)),
         ("verdict", str(diagnosis.verdict)),
         ("verdict_links", [link.name for link in diagnosis.verdict_links]),
         ("probability_nothing", diagnosis.nothing),

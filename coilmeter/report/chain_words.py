@@ -56,6 +56,8 @@ def headline(diagnosis: Diagnosis) -> str:
     """Say in one sentence what comes next."""
     about = f"{diagnosis.chain.name}, track {diagnosis.track}"
     links = diagnosis.verdict_links
+    if diagnosis.ended is not None:
+        return f"{about}: CLOSED. {ended_text(diagnosis)}"
     match diagnosis.verdict:
         case Verdict.CLASH:
             return f"{about}: CONTRADICTION. Not all that was seen can be right."
@@ -73,6 +75,23 @@ def headline(diagnosis: Diagnosis) -> str:
         case Verdict.TEST:
             step = diagnosis.tests[0]
             return f"{about}: TEST {named(step.test)}, about {minutes(step.minutes)}."
+
+
+def ended_text(diagnosis: Diagnosis) -> str:
+    """Say what a closed case was, and what spoke against it; empty while it is open."""
+    if diagnosis.ended is None:
+        return ""
+    found = {each.link.name: each for each in diagnosis.links}
+    was = [found[name] for name in diagnosis.ended if name in found]
+    said = [each.link.title for each in was] or [*diagnosis.ended]
+    text = f"It was {' and '.join(said)}." if said else "Nothing in this chain was broken."
+    for each in was:
+        if each.standing is Standing.CLEARED:
+            by = ", ".join(
+                seen_text(diagnosis.chain, seen, diagnosis.track) for seen in each.cleared_by
+            )
+            text += f" {each.link.name} had been cleared by {by}: one of the two was wrong."
+    return text
 
 
 def because(result: LinkResult, chain: ChainMap, track: str) -> str:
@@ -97,7 +116,9 @@ def because(result: LinkResult, chain: ChainMap, track: str) -> str:
 
 
 def notes(diagnosis: Diagnosis) -> Iterator[str]:
-    """Say what else is to be known, most important first."""
+    """Say what else is to be known, most important first; nothing of a case that is closed."""
+    if diagnosis.ended is not None:
+        return
     yield from _clash(diagnosis)
     yield from _do(diagnosis)
     yield from _explained(diagnosis)
@@ -117,7 +138,7 @@ def notes(diagnosis: Diagnosis) -> Iterator[str]:
 
 def cautions(diagnosis: Diagnosis) -> tuple[str, ...]:
     """Give what is to be minded in what comes next."""
-    if diagnosis.verdict is Verdict.TEST:
+    if diagnosis.ended is None and diagnosis.verdict is Verdict.TEST:
         return diagnosis.tests[0].test.howto.cautions
     return ()
 
