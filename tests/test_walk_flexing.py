@@ -263,3 +263,30 @@ def test_dropouts_are_counted_as_they_come_and_as_they_are_judged() -> None:
     for number in bursts():
         assert number == played.walk.dropouts
         assert number == played.result().evidence.figures.dropouts
+
+
+@pytest.mark.parametrize("odd", [OPEN, ohms_of(152.0)], ids=["drop-out", "jump"])
+def test_what_breaks_while_it_is_held_still_is_never_steady(odd: Reading) -> None:
+    """A coil that drops out or jumps before it was moved: the clips, or the joint itself."""
+    played = Played(for_s=10.0)
+    played.play(OPEN, 1.0)
+    played.play(COIL, 1.7)
+    played.play(odd, 0.5)
+    played.play(COIL, 16.0)
+    result = played.result()
+
+    assert Stability.UNDECIDED == result.evidence.stability
+    assert "before it was moved" in result.reason
+    assert "clip it anew" in result.next
+
+
+def test_a_clip_that_bounces_as_it_is_put_on_breaks_nothing() -> None:
+    """Contact bounce, and the search for a range, are over in a second and a half."""
+    played = Played(for_s=10.0)
+    played.play(OPEN, 1.0)
+    for _ in range(3):
+        played.play(COIL, 0.2)
+        played.play(OPEN, 0.1)
+    played.play(COIL, 16.0)
+
+    assert Stability.STEADY == played.result().evidence.stability

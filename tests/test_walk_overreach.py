@@ -10,6 +10,7 @@ import pytest
 from helpers import one_head, shipped
 from walk_helpers import OL, ListKeeper, Tape, names, ohms_of, overload, steps_of, walk_over
 
+from coilmeter.cli.checking import key_of_row
 from coilmeter.cli.live import Quality, piled_up
 from coilmeter.cli.words import sentence
 from coilmeter.compute.circumstances import MeterTable
@@ -184,6 +185,24 @@ def test_a_joint_that_blinks_after_it_was_taken_is_told_and_noted(rate_hz: float
     assert [("coil 1", "171.3 ohm")] == bench.taken
     assert ["coil 1"] == [each.step.key for each in bench.events if isinstance(each, Blinks)]
     assert ["", BLINKED] == [row.note for row in keeper.rows]
+
+
+def test_a_drop_out_that_passed_for_a_lift_is_that_of_the_coil_it_reads() -> None:
+    """Open for longer than a lift, then blinking: the path reads the coil before it."""
+    keeper = ListKeeper()
+    steps = steps_of(shipped().kind("two-channel-rp"), isolation=True)
+    bench = Tape(walk_over(steps, keeper))
+    bench.play(1.2, OL)
+    bench.play(2.0, COIL)
+    bench.play(1.6, OL)
+    for _ in range(5):
+        bench.play(0.8, COIL)
+        bench.play(0.4, OL)
+    latest = {key: row for row in keeper.rows if (key := key_of_row(row))}
+
+    assert "1 to 2" == steps[1].key
+    assert ["coil 1"] == [each.step.key for each in bench.events if isinstance(each, Blinks)]
+    assert BLINKED in latest["coil 1"].note
 
 
 def test_clips_that_bounce_are_no_loose_joint() -> None:

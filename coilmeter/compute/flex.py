@@ -43,6 +43,8 @@ class Flexed:
         The limits.
     open_ohm
         A value above this is as good as open.
+    breaks
+        How often it dropped out or jumped before, while it was to be held still.
 
     """
 
@@ -53,8 +55,10 @@ class Flexed:
         *,
         rule: FlexRule | None = None,
         open_ohm: float = OPEN_OHM,
+        breaks: int = 0,
     ) -> None:
         self.rest = rest
+        self.breaks = breaks
         self.rule = rule or FlexRule()
         self.at_rest = tuple(at_rest)
         self.scanner = Scanner(
@@ -104,6 +108,7 @@ class Flexed:
             step_ohm=self.rest.step_ohm,
             rest_scatter_ohm=self.rest.scatter_ohm,
             range_told=self.scanner.range_told,
+            breaks=self.breaks,
         )
         return verdict(found, self.rule)
 

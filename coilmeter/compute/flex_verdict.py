@@ -41,6 +41,7 @@ class Findings:
     step_ohm: float
     rest_scatter_ohm: float | None
     range_told: bool = True
+    breaks: int = 0
 
 
 def verdict(found: Findings, rule: FlexRule) -> FlexResult:
@@ -90,6 +91,13 @@ def _doubts(found: Findings, dropouts: int, rule: FlexRule) -> Iterator[tuple[st
     if dropouts:
         reason = "one single reading of OL, which may be a damaged frame"
         yield reason, "move it again, for longer: a second one would decide"
+    if found.breaks:
+        count = _times(found.breaks, "time")
+        reason = (
+            f"it dropped out or jumped {count} before it was moved, while it was to be held "
+            "still: the clips, or a loose joint"
+        )
+        yield reason, "clip it anew, firmly, hold it still, and flex it again"
     if figures.blips:
         odd = _signed(figures.largest_jump_ohm or 0.0, step)
         count = _times(figures.blips, "single reading")

@@ -137,7 +137,7 @@ class ContactWatcher:
             self._state_since = at
         still_on = self.state is State.LIFTING
         if not self._is_tip(reading) and self._blinks.feed(at, overload=reading.overload):
-            told.append(Blinking(before=still_on))
+            told.append(Blinking(still_on, self._value_ohm))
         return told + self._judged(at, reading)
 
     def _is_tip(self, reading: Reading) -> bool:

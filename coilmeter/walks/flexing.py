@@ -241,7 +241,13 @@ class Flexing:
         if rest is None:
             return told
         at_rest = tuple(self._resting.points)
-        self._flexed = Flexed(rest, at_rest, rule=self._rule, open_ohm=self._open_ohm)
+        self._flexed = Flexed(
+            rest,
+            at_rest,
+            rule=self._rule,
+            open_ohm=self._open_ohm,
+            breaks=self._resting.breaks,
+        )
         self.time.begin(point.at)
         self._look_at = point.at + LOOK_EVERY_S
         limit = self._flexed.scanner.jump_limit_ohm

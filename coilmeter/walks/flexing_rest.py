@@ -28,6 +28,9 @@ QUIET: Final = 1.2
 AS_QUIET: Final = 1.25
 """Two rests of one meter differ by so much, as a factor."""
 
+SEATED_S: Final = 1.5
+"""A contact so old bounces no more, and no meter looks for its range any longer."""
+
 GONE_S: Final = 1.0
 """OL for so long: the clips are off again."""
 
@@ -38,6 +41,10 @@ UNTOLD_STEP: Final = 0.001
 _STILL: Final = (0.01, 6.0)
 _STILL_LATER: Final = (0.05, 12.0)
 """At rest the readings lie within this fraction of the level, or so many last digits."""
+
+
+_STILL_LEAST: Final = 4
+"""Readings that lie still before one of them can be a jump."""
 
 
 def point_of(at: float, reading: Reading, meter: MeterTable) -> FlexPoint:
@@ -66,12 +73,15 @@ class RestWatcher:
         What it reads at rest, once that is known, or that it does not come to rest.
     points
         The readings at rest.
+    breaks
+        How often it dropped out or jumped though it was to be held still.
 
     """
 
     def __init__(self, open_ohm: float, rule: FlexRule) -> None:
         self.found: Rest | None = None
         self.points: list[FlexPoint] = []
+        self.breaks = 0
         self._open_ohm = open_ohm
         self._rule = rule
         self._rests: list[tuple[Rest, list[FlexPoint]]] = []
@@ -91,12 +101,13 @@ class RestWatcher:
         """Take a reading; say what to do where that changes."""
         if point.ohm > self._open_ohm:
             return self._open(point.at)
-        self._open_at = None
+        came_back, self._open_at = self._open_at is not None, None
         told: list[FlexEvent] = []
         if self._contact_at is None:
             self._contact_at = point.at
             told.append(HoldStill())
         since = point.at - self._contact_at
+        self.breaks += since >= SEATED_S and (came_back or self._jumped(point))
         self.points.append(point)
         if not self._still(_STILL if since < PATIENT_S else _STILL_LATER):
             self.points = [point]
@@ -148,6 +159,14 @@ class RestWatcher:
             return []
         self._contact_at = None
         return [ClipOn()]
+
+    def _jumped(self, point: FlexPoint) -> bool:
+        """Whether it is elsewhere from one reading to the next, and was still before."""
+        if len(self.points) < _STILL_LEAST:
+            return False
+        fraction, steps = _STILL
+        allowed = max(fraction * abs(point.ohm), steps * point.step_ohm)
+        return abs(point.ohm - self.points[-1].ohm) > allowed
 
     def _still(self, limits: tuple[float, float]) -> bool:
         ohms = [point.ohm for point in self.points]

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Sequence
+from typing import Final
 
 from coilmeter.units import Form
 from coilmeter.values import Purpose, ReadingRow
 from coilmeter.walks.events import Event
 from coilmeter.walks.steps import Step
+
+_ALIKE: Final = 0.02
+"""Two readings of one coil differ by less, as a fraction."""
 
 
 class Itinerary(ABC):
@@ -111,6 +115,15 @@ class Itinerary(ABC):
         if before is None:
             return bool(self.taken)
         return before.reading.form is Form.OVERLOAD
+
+    def _reads_like_last(self, step: Step, ohm: float) -> bool:
+        """Whether what a path reads is the coil before it: then the clips never left that."""
+        if not step.other or self._last is None:
+            return False
+        row = self.taken.get(self.steps[self._last].key)
+        if row is None or row.purpose is not Purpose.COIL or row.reading.ohm is None:
+            return False
+        return abs(ohm - row.reading.ohm) <= _ALIKE * row.reading.ohm
 
     @abstractmethod
     def _begin(self, *, lifted: bool) -> list[Event]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -52,10 +53,12 @@ class Held:
 class Blinking:
     """The joint drops out again and again with the clips on.
 
-    `before` where the clips still sit on the step that was taken before.
+    `before` where the clips still sit on the step that was taken before; `ohm` is what it
+    reads in between.
     """
 
     before: bool
+    ohm: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)

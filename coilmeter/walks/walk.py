@@ -236,8 +236,8 @@ class Walk(Itinerary):
             case Held() if self._wants_together(step):
                 self._seen_together = True
                 return [SeenTogether(step)]
-            case Blinking(before=before):
-                return self._blinking(step, before=before)
+            case Blinking(before=before, ohm=ohm):
+                return self._blinking(step, before=before or self._reads_like_last(step, ohm))
             case _:
                 return [as_event(what, step, self._doubts.standing)]
 
