@@ -45,7 +45,7 @@ def test_the_advice_that_is_followed_is_seen(store: str) -> None:
     after = document(store, "show", "E7", code=None)["heads"][0]["isolation"][0]
 
     assert ("undecided", "isolated") == (before["verdict"], after["verdict"])
-    assert "1 reading corrected in the file" in " ".join(told.split())
+    assert "1 reading corrected" in " ".join(told.split())
     assert [] == document(store, "verify")["findings"]
 
 
@@ -225,7 +225,7 @@ def test_a_row_under_another_place_is_the_same_reading(store: str) -> None:
         told = spares(store, "add", "-", *METER, stdin=data)
     found = document(store, "show", "E7", code=1)["heads"][0]["isolation"]
 
-    assert "1 reading corrected in the file" in " ".join(told.split())
+    assert "1 reading corrected" in " ".join(told.split())
     assert {"1": "missing", "2": "isolated"} == {
         each["from"]: each["verdict"] for each in found if each["to"] == "case"
     }
@@ -240,3 +240,31 @@ def test_a_row_that_is_left_out_of_the_file_still_counts_and_is_told(store: str)
     assert "1 reading of this sitting is not in the file, and still counts" in " ".join(
         told.split()
     )
+
+
+def test_what_is_said_last_beside_a_file_counts(store: str) -> None:
+    """A slip in an option is put right by saying it again as it should have been."""
+    taken = sheet(measured("T-01", 171.3, 172.0)).encode()
+    values = []
+    for degc in ("21", "31", "21"):
+        told = " ".join(spares(store, "add", "-", "--temperature", degc, stdin=taken).split())
+        head = document(store, "show", "T-01", code=None)["heads"][0]
+        values.append([coil["resistance_20c_ohm"] for coil in head["coils"]])
+
+    assert "corrected: what the file says now, and what was said beside it" in told
+    assert "left out" not in told
+    assert "not in the file" not in told
+    assert values[0] == values[2] != values[1]
+    assert 1 == len(document(store, "show", "T-01", code=None)["record"]["sittings"])
+
+
+def test_a_file_without_times_grows(store: str) -> None:
+    """All that was read is in it still, and one more: the same sitting."""
+    lines = ["head,kind,coil,reading,range", "U,two-channel-rp,1,171.3,400 ohm"]
+    spares(store, "add", "-", stdin="\n".join([*lines, ""]).encode(), code=None)
+    lines.append("U,two-channel-rp,2,172.4,400 ohm")
+    told = spares(store, "add", "-", stdin="\n".join([*lines, ""]).encode(), code=None)
+    record = document(store, "show", "U", code=None)["record"]
+
+    assert "measured again" not in told
+    assert [2] == [each["readings"] for each in record["sittings"]]

@@ -128,8 +128,8 @@ def _notes_of(each: Mapping[str, Any]) -> Iterator[str]:
     """Say of a head what became of readings that the bin had in other words."""
     if each["corrected"]:
         yield (
-            f"{each['name']}: {_readings(each['corrected'])} corrected in the file: the new "
-            "words count from now on, the old ones stay on record."
+            f"{each['name']}: {_readings(each['corrected'])} corrected: what the file says "
+            "now, and what was said beside it, counts from now on; the old stays on record."
         )
     if each["older"]:
         yield (

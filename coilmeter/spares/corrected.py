@@ -64,8 +64,14 @@ def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows
     said = [fields_of(row) for row in rows]
     left = _Left(there)
     met = dict(left.equal(said))
+    said_again = {
+        place: standing
+        for place, record in met.items()
+        if (standing := left.said_otherwise(said[place], record)) is not None
+    }
+    met = {place: record for place, record in met.items() if place not in said_again}
     # What a row is most likely to be comes first, for all rows, before what it may be.
-    meant: dict[int, Fields] = {}
+    meant = dict(said_again)
     for find in (left.same_reading, left.stands_for_older, left.same_time):
         open_rows = [place for place in range(len(said)) if place not in met | meant]
         meant |= find({place: said[place] for place in open_rows})
@@ -93,8 +99,11 @@ def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows
         corrected=len(corrected),
         older=sum(map(left.is_older, met.values()))
         + sum(is_measured(said[place]) for place in swallowed),
-        silent=sum(said[place] != _filled(said[place], met[place]) for place in met),
-        absent=left.still_counting(),
+        silent=sum(
+            said[place] != _filled(said[place], record)
+            for place, record in (met | corrected).items()
+        ),
+        absent=left.still_counting(met.values()),
     )
 
 
@@ -174,9 +183,28 @@ class _Left:
         """Whether a reading stands corrected, in words that no row of the file has."""
         return not self.counts(record) and self._standing(record)["number"] in self._left
 
-    def still_counting(self) -> int:
-        """How many count, though no row of the file is one of them."""
-        return sum(is_measured(record) for record in self._counting())
+    def said_otherwise(self, fields: Fields, record: Fields) -> Fields | None:
+        """Take out what stands for a reading, and differs only in what was said beside it.
+
+        A meter, leads or a temperature on the command line: what is said last counts.
+        """
+        standing = self._standing(record)
+        if standing is record or standing["number"] not in self._left:
+            return None
+        if not all(fields[name] for name in _SAID_BESIDE if record[name] != standing[name]):
+            return None
+        beside = {name: standing[name] for name in _SAID_BESIDE}
+        return (
+            self._left.pop(standing["number"]) if _is_same(fields | beside, standing) else None
+        )
+
+    def still_counting(self, met: Iterable[Fields]) -> int:
+        """How many count, though no row of the file is one of them, or of their older words."""
+        of_file = {self._standing(record)["number"] for record in met}
+        return sum(
+            is_measured(record) and record["number"] not in of_file
+            for record in self._counting()
+        )
 
     def _counting(self) -> list[Fields]:
         return [record for record in self._left.values() if self.counts(record)]

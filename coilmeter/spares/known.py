@@ -20,12 +20,17 @@ def same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> 
     """Sitting that these readings are of already; empty where of none.
 
     One that holds all of them; else one that holds some of them, by their time, and that the
-    others do not contradict: then the file has grown since.
+    others do not contradict, or, without times, one of which all readings are among them:
+    then the file has grown since.
     """
     marks = Counter(mark_of(fields_of(row)) for row in rows)
     held = {sitting: Counter(map(mark_of, records)) for sitting, records in taken.items()}
     for sitting, there in held.items():
         if marks and marks <= there:
+            return sitting
+    for sitting, there in held.items():
+        values = {mark for mark in there if str(mark[1])[:1].isdigit()}
+        if values and there <= marks:
             return sitting
     timed = {mark for mark in marks if mark[0]}
     stamps = _stamps(map(fields_of, rows))
