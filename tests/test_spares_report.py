@@ -259,11 +259,12 @@ def test_ac_volts_count_everywhere(filled: str, empty: Path) -> None:
 
 
 def test_a_coil_with_shorted_turns_is_replaced_as_it_was(store: str, tmp_path: Path) -> None:
-    """The donor has the inductance of its sound siblings, and not as little as it has."""
+    """The donor has the inductance of its sound siblings, and no suspicion against it."""
     models = {
         "broken": (SOUND, SOUND, SOUND.with_shorted(0.01), SOUND),
         "donor": (SOUND,) * 4,
         "like-the-short": (SOUND.with_shorted(0.01),) * 4,
+        "suspect": (SOUND, SOUND.with_shorted(0.01), SOUND, SOUND),
     }
     with open_bin(store) as shelf:
         put_heads(shelf, *(measured(name, *[300.0] * 4, kind=FOUR) for name in models))

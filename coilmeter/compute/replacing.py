@@ -43,6 +43,8 @@ class CoilFigures:
         Resistance at 20 degC in ohm; None where not known.
     henry, hertz
         Inductance in henry and the frequency it was read at; None where not known.
+    suspect
+        Whether inductance or Q speak against it.
 
     """
 
@@ -54,6 +56,7 @@ class CoilFigures:
     ohm: float | None = None
     henry: float | None = None
     hertz: float | None = None
+    suspect: bool = False
 
     @property
     def sort(self) -> tuple[str, str]:

@@ -72,6 +72,7 @@ def coils_of(figures: str) -> tuple[CoilFigures, ...]:
             band=each["band"],
             pins=frozenset(each["pins"]),
             sound=each["sound"],
+            suspect=each.get("suspect", False),
             ohm=each["ohm"],
             henry=each["henry"],
             hertz=each["hertz"],
@@ -157,7 +158,11 @@ def _nearest(
             break
         if row.id in out:
             continue
-        fits = fit(wanted.coils, coils_of(row.figures))
+        coils = coils_of(row.figures)
+        if any(coil.suspect for coil in coils):
+            # Its ohms may fit; what AC volts say of it does not.
+            continue
+        fits = fit(wanted.coils, coils)
         if fits is not None:
             best.append((fits.rank, (row.name, row.id), Donor(listed(row), fits)))
             best = heapq.nsmallest(most, best, key=lambda each: each[:2])

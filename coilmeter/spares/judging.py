@@ -170,6 +170,7 @@ def figures_of(
             "pins": list(coil.pins or ()),
             "band": coil.band,
             "sound": _is_sound(coil),
+            "suspect": coil.impedance is not None and coil.impedance.sign.suspicious,
             "ohm": coil.resistance_20c_ohm,
             "u_ohm": coil.u_ohm,
             **_inductance(newest.get(coil.coil)),

@@ -22,7 +22,7 @@ from coilmeter.units import ohms
 from coilmeter.values import Band
 from coilmeter.values.impedance_rows import ImpedanceRow
 
-JUDGE: Final = "2"
+JUDGE: Final = "3"
 """Changes with whatever changes a verdict without any rule having changed."""
 
 ReadVolts: TypeAlias = Callable[[str], list[ImpedanceRow]]
