@@ -4,11 +4,13 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers import one_coil, one_head, shipped
+from helpers import cli, one_coil, one_head, shipped
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import confidences, limits, resistances
@@ -148,3 +150,24 @@ def test_a_lead_null_is_not_taken_off_four_wires() -> None:
     four = one_head(rows, kind="one-erase", lead="four-wire")
 
     assert 5.5 == pytest.approx(four.coils[0].resistance_20c_ohm, abs=0.01)
+
+
+def test_a_coil_that_nobody_knows_makes_no_head_sound(tmp_path: Path) -> None:
+    """Beside coils of known role, one of none is compared with nothing: it only conducts."""
+    own = tmp_path / "own.toml"
+    pairs = (("A", "rp", "rp-cassette"), ("B", "unknown", "any"), ("C", "rp", "rp-cassette"))
+    coils = ", ".join(
+        f'{{ name = "{name}", role = "{role}", band = "{band}", pins = ["{n}a", "{n}b"] }}'
+        for n, (name, role, band) in enumerate(pairs, 1)
+    )
+    own.write_text(f"[kinds.mapped]\ncase = false\ncoils = [{coils}]\n", encoding="utf-8")
+    rows = tmp_path / "rows.csv"
+    paths = "".join(f"{path},coil-to-coil,OL,40 Mohm\n" for path in ("A-B", "B-C"))
+    values = "A,coil,184.2,400 ohm\nB,coil,1.53 kohm,4 kohm\nC,coil,184.6,400 ohm\n"
+    rows.write_text(f"coil,purpose,reading,range\n{values}{paths}", encoding="utf-8")
+    ran = cli("judge", str(rows), "--kind", "mapped", "--catalog", str(own), "--as", "json")
+    (head,) = json.loads(ran.out)["heads"]
+
+    assert 1 == ran.code
+    assert "recheck" == head["grade"]
+    assert "of unknown role among others" in head["grade_reason"]

@@ -77,11 +77,11 @@ def test_no_key_of_this_project_is_left_in_the_words() -> None:
     catalog = load_catalog()
     shipped = [each.basis for each in catalog.meters.values()]
     shipped += [each.basis for each in catalog.bands.values()]
-    own = "12 good coils of 3 heads, measured by me; mem. of the shop"
+    own = "measured at plug J2 of 12 boards, pins P1 to P4 (own); mem of the shop"
 
     assert any(map(KEY.search, shipped))
     assert [] == [text for text in map(basis_words, shipped) if KEY.search(text)]
-    assert own == basis_words(own).replace("from memory, not verified", "mem")
+    assert own == basis_words(own)
 
 
 def test_an_open_coil_is_drawn_broken(tmp_path: Path) -> None:
@@ -144,3 +144,20 @@ def test_a_chain_that_cannot_be_drawn(tmp_path: Path) -> None:
 
     assert (2, "one case, with 2 heads" in several.err) == (several.code, True)
     assert (2, "no case is called 'deck'" in unknown.err) == (unknown.code, True)
+
+
+def test_the_accuracy_is_that_of_the_range_it_was_judged_by(tmp_path: Path) -> None:
+    """Where no cell names the range, too; and of no range that only another meter used."""
+    path = tmp_path / "rows.csv"
+    path.write_text(
+        "head,kind,coil,reading,range,meter\n"
+        "A,coils-2,1,1.863 kohm,,handheld-4000\nA,coils-2,2,187.00 ohm,,bench-6-digit\n"
+    )
+    told = re.findall(
+        r"<dt>meter</dt>\s*<dd>(.*?)</dd>", cli("report", str(path)).out, re.DOTALL
+    )
+
+    assert 2 == len(told)
+    assert "on the 4 kohm range" in told[0]
+    assert "400 ohm range" not in told[0]
+    assert "on the 10 kohm range" in told[1]

@@ -13,6 +13,7 @@ from coilmeter.values import (
     Isolation,
     IsolationResult,
     Match,
+    Role,
     Stability,
 )
 from coilmeter.values.notes import BLINKED, CREPT
@@ -149,6 +150,16 @@ def _open_questions(
         and BLINKED in coil.seen
         and (coil.flex is None or coil.flex.stability is not Stability.STEADY)
     ]
+    known = any(coil.role is not Role.UNKNOWN for coil in coils)
+    unknown = [
+        coil.coil
+        for coil in coils
+        if known
+        and coil.verdict is Condition.INTACT
+        and coil.role is Role.UNKNOWN
+        and coil.match is Match.NO_SIBLING
+        and coil.coil not in uncompared
+    ]
     crept = [
         coil.coil for coil in coils if coil.verdict is Condition.INTACT and CREPT in coil.seen
     ]
@@ -171,6 +182,7 @@ def _open_questions(
             ("coil not measured", missing),
             ("match undecided for coil", unmatched),
             ("too unlike to be siblings (which head kind is it?): coil", uncompared),
+            ("of unknown role among others, so that it only conducts: coil", unknown),
             ("isolation undecided", doubtful),
             ("isolation not measured", unread),
         )

@@ -19,6 +19,11 @@ _WORDS: Final = {
 """Labels of the reference data; reference_data/PROVENANCE.md defines them."""
 
 _LABEL: Final = re.compile(rf"(^|; |: |\()({'|'.join(_WORDS)})(?=: |$|\)|; )")
+_OURS: Final = re.compile(
+    rf"(?:{'|'.join(_WORDS)}|range sanity only|this project's own)(?=[:;]|$| )"
+)
+"""A text of this project begins so; what a user wrote does not."""
+
 _BARE: Final = re.compile(r"\bmem\b")
 
 
@@ -27,6 +32,8 @@ def basis_words(basis: str) -> str:
 
     A text that a user wrote has none of them, and stays as it is.
     """
+    if _OURS.match(basis) is None:
+        return basis
     text = _FILE.sub("", basis).replace(" in PROVENANCE.md", " that was found in print")
     text = _KEYS.sub(_documents, text)
     text = _LABEL.sub(lambda found: f"{found[1]}{_WORDS[found[2]]}", text)

@@ -15,7 +15,7 @@ from coilmeter.compute.resolve import Item, Resolver
 from coilmeter.compute.settings import Settings
 from coilmeter.report.basis_words import basis_words
 from coilmeter.units import format_ohm
-from coilmeter.values import HeadResult, Meter, Purpose, ReadingRow
+from coilmeter.values import EvidenceKind, HeadResult, Meter, Purpose, ReadingRow
 
 _UNKNOWN: Final = "not stated"
 _SQRT3: Final = math.sqrt(3.0)
@@ -41,13 +41,14 @@ def measured_lines(
         What the head was judged by.
 
     """
-    bands, items = settings.bands, _judged(taken, settings)
+    bands, every = settings.bands, _judged(taken, settings)
+    items = _of_coils(every)
     rows = [row for row in taken if row.purpose is not Purpose.FREE]
     used = dict.fromkeys(
         [coil.meter for coil in result.coils if coil.meter]
         + [path.meter for path in result.isolation if path.meter]
     )
-    lines = [("meter", _meter_line(name, settings.meters, rows)) for name in used]
+    lines = [("meter", _meter_line(name, settings.meters, every)) for name in used]
     told = proof_lines((row.meter, row.note, row.time) for row in rows)
     lines += [("proof of the meter", proof or " ".join(told) or "none on record")]
     lines += [
@@ -68,31 +69,27 @@ def measured_lines(
     return [*lines, ("verdicts spoken at", f"{100 * settings.confidence:g} % probability")]
 
 
-def _meter_line(name: str, meters: Mapping[str, Meter], rows: Sequence[ReadingRow]) -> str:
+def _meter_line(name: str, meters: Mapping[str, Meter], items: Sequence[Item]) -> str:
     meter = meters.get(name)
     if meter is None:
         return name
-    return "; ".join(
-        filter(
-            None,
-            (name, meter.description, _accuracy(meter, rows), basis_words(meter.basis)),
-        )
-    )
+    parts = (name, meter.description, _accuracy(meter, items), basis_words(meter.basis))
+    return "; ".join(filter(None, parts))
 
 
-def _accuracy(meter: Meter, rows: Sequence[ReadingRow]) -> str:
-    """Give the accuracy that a meter states on the ranges used, or else on its lowest."""
+def _accuracy(meter: Meter, items: Sequence[Item]) -> str:
+    """Give the accuracy that a meter states on the ranges it was judged by."""
     if not meter.ranges:
         limits = f"{100 * meter.fraction:.3g} % + {meter.counts:g} counts"
         return f"states no ranges: {limits} taken for it"
-    used = {row.range_ohm for row in rows if row.range_ohm is not None}
-    ends = [each for each in meter.ranges if each.full_scale.m_as("ohm") in used]
+    used = {item.range_number for item in items if item.meter.meter.name == meter.name}
     told = [
         f"{100 * each.fraction:.3g} % + {format_ohm(each.floor.m_as('ohm'))} on the "
         f"{format_ohm(each.full_scale.m_as('ohm'))} range"
-        for each in ends or meter.ranges[:1]
+        for number, each in enumerate(meter.ranges)
+        if number in used
     ]
-    return f"states +/- {', '.join(told)}"
+    return f"states +/- {', '.join(told)}" if told else ""
 
 
 def _ranges(rows: Sequence[ReadingRow]) -> str:
@@ -102,14 +99,23 @@ def _ranges(rows: Sequence[ReadingRow]) -> str:
 
 
 def _judged(taken: Sequence[ReadingRow], settings: Settings) -> list[Item]:
-    """Understand readings as the judge did: of the coils, or where there are none, of paths.
+    """Understand readings as the judge did: coils, then paths.
 
     What was said on the command line and what the meter itself brings is in them, and in no
     cell of the file.
     """
     heads = gather(taken, Resolver(settings))
-    coils = [item for head in heads for item in head.coils]
-    return coils or [item for head in heads for item in head.paths]
+    return [
+        *(item for head in heads for item in head.coils),
+        *(item for head in heads for item in head.paths),
+    ]
+
+
+def _of_coils(items: Sequence[Item]) -> list[Item]:
+    """Choose those of which leads and warmth are taken off: values of coils, where any are."""
+    coils = [item for item in items if not item.other]
+    values = [item for item in coils if item.evidence is EvidenceKind.VALUE]
+    return values or coils or list(items)
 
 
 def _leads(items: Sequence[Item]) -> str:
