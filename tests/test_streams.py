@@ -148,7 +148,7 @@ def test_a_live_command_with_streams_closed(shell: Shell, words: str, closed: st
         ("judge head.csv", 1, 4),
         ("demo", 0, 4),
         ("bands list", 0, 4),
-        ("chain --fault play", 1, 1),
+        ("chain --fault playback", 1, 1),
         ("--version", 0, 4),
     ],
 )

@@ -43,7 +43,10 @@ Heads = Annotated[
     typer.Argument(help="Heads of the bin: each by its code, or the beginning of it, or name."),
 ]
 Why = Annotated[
-    str, typer.Option("--why", help="The reason, in your words.", rich_help_panel=ABOUT_BIN)
+    str,
+    typer.Option(
+        "--why", help="The reason, in your words; it must be given.", rich_help_panel=ABOUT_BIN
+    ),
 ]
 Grades = Annotated[
     list[str] | None,

@@ -42,7 +42,10 @@ def give_status(
 
     """
     if not reason.strip():
-        raise InputError("--why: saw nothing", hint="give the reason in a few words.")
+        raise InputError(
+            "--why: saw nothing; nothing was changed",
+            hint="give the reason in a few words: --why 'left deck, channel 2'.",
+        )
     with bin_to_write(store) as shelf, shelf.write() as connection:
         found = find_heads(connection, names)
         decide(connection, found, status, reason)

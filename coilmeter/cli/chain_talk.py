@@ -7,7 +7,7 @@ from typing import Final
 
 from coilmeter.cli.chain_calc import calculated
 from coilmeter.cli.chain_desk import Desk
-from coilmeter.cli.chain_lines import tell, tell_in
+from coilmeter.cli.chain_lines import room, tell, tell_in
 from coilmeter.cli.chain_texts import WORDS, parse_saw
 from coilmeter.cli.saying import ENDS, ask, say
 from coilmeter.compute.chain_diagnosis import Diagnosis, Standing, Verdict
@@ -141,7 +141,7 @@ class Talk:
                 by_name = {each.test.name: each for each in diagnosis.tests}
                 tell_in(why_lines(diagnosis, by_name.get(test.name) if test else None))
             case "draw":
-                tell_in(drawing(diagnosis).splitlines())
+                tell_in(drawing(diagnosis, room()).splitlines())
             case "seen":
                 for each in desk.seen:
                     tell(f"  {seen_text(desk.chain, each, desk.track)}")

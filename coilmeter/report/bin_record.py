@@ -12,6 +12,7 @@ from coilmeter.compute.history import COVERAGE
 from coilmeter.report.bin_tables import code, minute
 from coilmeter.report.listing import Listing
 from coilmeter.units.si_text import format_si
+from coilmeter.values import Purpose
 from coilmeter.values.bin import BinHead, HeadRecord, ImpedanceOf
 
 
@@ -63,8 +64,11 @@ def _happened(record: HeadRecord, *, folders: bool) -> Iterator[tuple[str, str]]
     for event in record.events:
         yield event.time, ", ".join(filter(None, (str(event.status), event.reason)))
     for sitting in record.sittings:
-        count = len(sitting.rows)
+        counting = sum(row.purpose is not Purpose.FREE for row in sitting.rows)
+        count = counting or len(sitting.rows)
         noun = "reading" if count == 1 else "readings"
+        more = len(sitting.rows) - count
+        noun += f", and {more} that {'counts' if more == 1 else 'count'} no more" * bool(more)
         name = sitting.source if folders else PureWindowsPath(sitting.source).name
         source = f" ({name})" if name else ""
         proved = ", with a proof of the meter" if sitting.proof else ""

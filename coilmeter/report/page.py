@@ -272,8 +272,7 @@ def not_tested(head: HeadPage) -> list[str]:
     if unmoved:
         which = "" if len(unmoved) == len(result.coils) else f" of coil {', '.join(unmoved)}"
         lines.append(f"Joints and leads{which} while they are moved.")
-    titles = {figure.title for figure in head.figures}
-    if INDUCTANCE_FIGURE not in titles:
+    if all(coil.impedance is None for coil in result.coils):
         lines.append(NEVER_BY_OHMS[0])
     lines.append(NEVER_BY_OHMS[1])
     if not about.face:

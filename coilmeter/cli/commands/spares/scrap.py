@@ -7,7 +7,7 @@ from coilmeter.cli import bin_options, options
 
 def command(
     heads: bin_options.Heads,
-    why: bin_options.Why,
+    why: bin_options.Why = "",
     store: bin_options.Store = "",
     as_: options.As = options.Shape.TABLE,
     out: options.Out = None,
