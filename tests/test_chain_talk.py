@@ -7,6 +7,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
 from chain_helpers import model_of
 from chain_talks import BEGIN, asked, seen, talk
 from hypothesis import HealthCheck, given, settings
@@ -88,6 +89,18 @@ def test_back_takes_answers_back(tmp_path: Path) -> None:
     assert "taken back: the other tracks do play" in ran.err
     assert "there is nothing to take back" in ran.err
     assert ["3:complaint=fail"] == seen(tmp_path)
+
+
+@pytest.mark.parametrize("answers", [("no", "back"), ("back",)])
+def test_back_after_redo_has_the_first_answer_stand(
+    tmp_path: Path, answers: tuple[str, ...]
+) -> None:
+    """Whether it was answered anew or not: nothing that was seen is lost."""
+    ran = talk(tmp_path, *BEGIN, "follows", "test look", "yes", "redo look", *answers)
+
+    assert "stands again: look: pass" in ran.err
+    assert "3:look=pass" in seen(tmp_path)
+    assert "3:swap-at-plug=follows" in seen(tmp_path)
 
 
 def test_redo_asks_again(tmp_path: Path) -> None:

@@ -49,6 +49,7 @@ class Talk:
         self._accepted: set[frozenset[Seen]] = set()
         self._cleared: set[str] = set()
         self._chosen: ChainTest | None = None
+        self._redone: dict[tuple[str, str], Seen] = {}
         self._go_on = False
 
     def run(self) -> None:
@@ -148,10 +149,7 @@ class Talk:
             case "calc":
                 tell_in(calculated(rest))
             case "back":
-                last = desk.back()
-                told = "" if last is None else seen_text(desk.chain, last, desk.track)
-                tell(f"  taken back: {told}" if told else "  there is nothing to take back")
-                return bool(told)
+                return self._back()
             case "redo":
                 return self._redo(desk.chain.test(rest) if rest else None)
             case "test":
@@ -188,12 +186,30 @@ class Talk:
             raise InputError("how: saw no test", hint="name one: how look.")
         tell_in(how_lines(test, self._desk.chain.needs))
 
+    def _back(self) -> bool:
+        """Take the last answer back; one that was asked for again stands again."""
+        desk = self._desk
+        seen = {(each.name, each.track) for each in desk.seen}
+        old = next((each for place, each in self._redone.items() if place not in seen), None)
+        if old is None:
+            last = desk.back()
+            told = "" if last is None else seen_text(desk.chain, last, desk.track)
+            tell(f"  taken back: {told}" if told else "  there is nothing to take back")
+            old = None if last is None else self._redone.get((last.name, last.track))
+            if old is None:
+                return bool(told)
+        del self._redone[old.name, old.track]
+        desk.saw(old)
+        tell(f"  stands again: {seen_text(desk.chain, old, desk.track)}")
+        return True
+
     def _redo(self, test: ChainTest | None) -> bool:
         last = self._desk.last(test) if test is not None else None
         if test is None or last is None:
             done = [each.name for each in self._desk.seen if each.track == self._desk.track]
             raise InputError("redo: which one?", hint=f"one of: {', '.join(done)}.")
         self._desk.withdraw(last)
+        self._redone[last.name, last.track] = last
         self._chosen = test
         return True
 
@@ -244,6 +260,7 @@ class Talk:
                 break
             tell(f"  one of: {', '.join(test.meanings)}, unknown")
         desk.withdraw(seen)
+        self._redone[seen.name, seen.track] = seen
         self._took(Seen(seen.name, outcome or Outcome.UNKNOWN, seen.track))
 
     def _end(self, diagnosis: Diagnosis) -> None:

@@ -95,6 +95,9 @@ def type_reading(walk: Walk, text: str, range_ohm: float | None = None) -> Seque
         if answer is None or answer.lower() in {*ENDS, "back", "skip", "redo"}:
             say("  That OL was not taken.")
             return ()
+        if not answer:
+            say("  the end of the range, such as 40 Mohm, or auto; skip leaves the step out")
+            continue
         try:
             return walk.type(text, parse_range_end(answer))
         except ReadingTextError as error:
