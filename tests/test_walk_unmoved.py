@@ -156,6 +156,18 @@ def test_the_clips_that_have_to_move_are_counted_anew() -> None:
     assert ("coil 2", 1) == (begun.step.key, begun.step.moves)
 
 
+def test_what_is_typed_shows_no_move() -> None:
+    """A value that a person typed, and the clips still where they were before it."""
+    tape, keeper = bench(PATH_STEP, step(Purpose.COIL, "1"), COIL_2)
+    bridged(tape)
+    tape.events += tape.walk.type("171.3")
+    tape.play(1.2, FAR)
+    bridged(tape)
+
+    assert UNMOVED in keeper.rows[-1].note
+    assert Condition.UNDECIDED is verdict(keeper.rows[-1])[0]
+
+
 def test_skipped_it_stays_undecided() -> None:
     """Nobody says that it is open, and the walk ends."""
     tape, keeper = bench(PATH_STEP, COIL_2)

@@ -26,6 +26,7 @@ from coilmeter.values import (
     shown_kinds,
 )
 from coilmeter.values.notes import UNMOVED
+from coilmeter.walks.itinerary import shows_a_move
 from coilmeter.walks.keeping import REFUSED
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
@@ -106,7 +107,7 @@ class Job:
         for row in self.keeper.rows:
             if (key := key_of_row(row)) and UNMOVED in row.note and key in walk.taken:
                 walk.doubted[key] = walk.values
-            walk.values += bool(key) and row.reading.form is Form.NUMBER
+            walk.values += bool(key) and shows_a_move(row)
         return walk
 
     def keep(self, row: ReadingRow) -> None:

@@ -15,6 +15,11 @@ _ALIKE: Final = 0.02
 """Two readings of one coil differ by less, as a fraction."""
 
 
+def shows_a_move(row: ReadingRow) -> bool:
+    """Whether a reading showed that the clips had moved: a value that the meter itself sent."""
+    return row.reading.form is Form.NUMBER and bool(row.raw)
+
+
 class Itinerary(ABC):
     """Steps in order, and where one is among them.
 
@@ -103,7 +108,7 @@ class Itinerary(ABC):
             self.doubted.setdefault(step.key, self.values)
         else:
             self.doubted.pop(step.key, None)
-        self.values += row.reading.form is Form.NUMBER
+        self.values += shows_a_move(row)
 
     def _unmoved(self, step: Step) -> bool:
         """Whether a coil's OL may still be that of the points before."""
@@ -114,7 +119,7 @@ class Itinerary(ABC):
         before = None if self._last is None else self.taken.get(self.steps[self._last].key)
         if before is None:
             return bool(self.taken)
-        return before.reading.form is Form.OVERLOAD
+        return not shows_a_move(before)
 
     def _reads_like_last(self, step: Step, ohm: float) -> bool:
         """Whether what a path reads is the coil before it: then the clips never left that."""
