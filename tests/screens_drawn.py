@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from typing import IO
 
 from rich.console import Console
 from walk_helpers import ohms_of, steps_of, template
@@ -22,6 +23,19 @@ READING = ohms_of(171.3)
 BELL = "\a"
 
 
+def console_on(file: IO[str], width: int = 80, height: int = 24) -> Console:
+    """Make a terminal of a file, without colours and whatever the surroundings are."""
+    return Console(
+        file=file,
+        force_terminal=True,
+        width=width,
+        height=height,
+        legacy_windows=False,
+        color_system=None,
+        _environ={},
+    )
+
+
 class Drawn:
     """A big screen on a terminal that is a string.
 
@@ -34,15 +48,7 @@ class Drawn:
 
     def __init__(self, width: int = 80, height: int = 24) -> None:
         self.file = io.StringIO()
-        self.console = Console(
-            file=self.file,
-            force_terminal=True,
-            width=width,
-            height=height,
-            legacy_windows=False,
-            color_system=None,
-            _environ={},
-        )
+        self.console = console_on(self.file, width, height)
         self.bench = Bench(self.console)
 
     def now(self, *events: Event) -> list[str]:

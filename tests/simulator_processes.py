@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
-from helpers import Ran
-from walk_processes import INTERRUPTIBLE, LONGEST_S, eventually, surroundings
+from walk_processes import Process, eventually
 
 from coilmeter.sources.port import MeterStream, TimedReading
 from coilmeter.values import Reading
@@ -18,32 +16,18 @@ from coilmeter.values import Reading
 KIND: Final = "one-channel-rp"
 
 
-class Simulator:
+class Simulator(Process):
     """`coilmeter simulate` as a process, with a keyboard."""
 
     def __init__(self, folder: Path, *words: str) -> None:
-        self._out, self._talk = folder / "out.txt", folder / "talk.txt"
-        with self._out.open("wb") as out, self._talk.open("wb") as talk:
-            self.process = subprocess.Popen(
-                [sys.executable, "-c", INTERRUPTIBLE, "simulate", *words],
-                stdin=subprocess.PIPE,
-                stdout=out,
-                stderr=talk,
-                cwd=folder,
-                env=surroundings(folder),
-            )
-
-    @property
-    def talk(self) -> str:
-        """What it has said so far."""
-        return self._talk.read_text()
+        super().__init__(folder, "simulate", *words, stdin=subprocess.PIPE)
 
     @property
     def addresses(self) -> list[str]:
         """What it said can be opened, oldest first."""
         return self._out.read_text().split()
 
-    def wait_for(self, found: Callable[[], bool], what: str) -> None:
+    def wait_until(self, found: Callable[[], bool], what: str) -> None:
         """Wait until something is so, or it has ended."""
         eventually(lambda: found() or self.process.poll() is not None, what)
         assert found(), self.talk
@@ -55,12 +39,7 @@ class Simulator:
         self.process.stdin.write(f"{line}\n".encode())
         self.process.stdin.flush()
         if answer:
-            self.wait_for(lambda: self.talk.count(answer) > before, answer)
-
-    def end(self) -> Ran:
-        """Wait for its end."""
-        code = self.process.wait(LONGEST_S)
-        return Ran(code, self._out.read_text(), self.talk)
+            self.wait_until(lambda: self.talk.count(answer) > before, answer)
 
 
 @contextmanager
@@ -68,7 +47,7 @@ def simulator(folder: Path, *words: str) -> Iterator[Simulator]:
     """Run one until it serves, and end it afterwards whatever happens."""
     process = Simulator(folder, *words)
     try:
-        process.wait_for(lambda: bool(process.addresses), "an address")
+        process.wait_until(lambda: bool(process.addresses), "an address")
         yield process
     finally:
         process.process.kill()

@@ -226,7 +226,7 @@ def test_hands_that_go_round_by_themselves(tmp_path: Path) -> None:
     more = ["--fault", "function ac volts", "--script", str(script), "--meter", "handheld-4000"]
     with simulator(tmp_path, *words, *more) as meter:
         (address,) = meter.addresses
-        meter.wait_for(lambda: "in another terminal" in meter.talk, "what to type")
+        meter.wait_until(lambda: "in another terminal" in meter.talk, "what to type")
         found = re.search(r"coilmeter (impedance .*)", meter.talk)
         assert found is not None
         ran = run(tmp_path, *shlex.split(found[1]), "--keep", "volts.csv")

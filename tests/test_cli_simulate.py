@@ -94,7 +94,7 @@ def test_plugged_in_without_a_link_the_new_device_is_told(tmp_path: Path) -> Non
         holder = os.open(first, os.O_RDWR | os.O_NOCTTY)  # so that its name is not free
         meter.type("unplug", "unplugged")
         meter.type("plug", "plugged in")
-        meter.wait_for(lambda: len(meter.addresses) == 2, "another address")
+        meter.wait_until(lambda: len(meter.addresses) == 2, "another address")
         os.close(holder)
         second = meter.addresses[1]
         meter.process.terminate()

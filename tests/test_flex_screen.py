@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from flex_benches import loose, process
 from rich.console import Console
+from screens_drawn import console_on
 from test_terminal import has, real_terminal
 from walk_helpers import VOLTS, ohms_of, overload
 from walk_processes import LineMeter
@@ -74,15 +75,7 @@ class Drawn:
 
     def __init__(self, width: int = 80, height: int = 24, encoding: str = "utf-8") -> None:
         self.file = io.TextIOWrapper(io.BytesIO(), encoding=encoding, errors="replace")
-        self.console = Console(
-            file=self.file,
-            force_terminal=True,
-            width=width,
-            height=height,
-            legacy_windows=False,
-            color_system=None,
-            _environ={},
-        )
+        self.console = console_on(self.file, width, height)
         self.bench = FlexBench("coil 2 of head K-07", WHERE, self.console)
 
     def lines(self) -> list[str]:

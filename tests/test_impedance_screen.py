@@ -9,7 +9,7 @@ import sys
 
 import pytest
 from impedance_bench import shown
-from rich.console import Console
+from screens_drawn import console_on
 
 from coilmeter.cli.impedance_screen import KEYS, ToneBench, ToneLines, make_tone_screen
 from coilmeter.cli.impedance_words import WIRING, tone_sentence
@@ -45,26 +45,16 @@ class Drawn:
 
     def __init__(self, width: int = 80, height: int = 40) -> None:
         self.file = io.StringIO()
-        self.size = {"width": width, "height": height}
-        self.bench = ToneBench(self._console(self.file))
+        self.size = (width, height)
+        self.bench = ToneBench(console_on(self.file, *self.size))
 
     def now(self, *events: ToneEvent) -> str:
         """Show events, then give the screen as drawn last."""
         for event in events:
             self.bench.happened(event)
         paper = io.StringIO()
-        self._console(paper).print(self.bench._live.renderable)
+        console_on(paper, *self.size).print(self.bench._live.renderable)
         return paper.getvalue()
-
-    def _console(self, file: io.StringIO) -> Console:
-        return Console(
-            file=file,
-            force_terminal=True,
-            legacy_windows=False,
-            color_system=None,
-            _environ={},
-            **self.size,  # type: ignore[arg-type]
-        )
 
 
 def test_where_the_probes_go_and_what_is_taken() -> None:

@@ -18,6 +18,7 @@ from strategies import confidences, limits, resistances
 from coilmeter.compute.verdict import zones_of_value
 from coilmeter.units import ohms
 from coilmeter.values import Condition, Grade, Match
+from coilmeter.values.notes import UNMOVED
 
 
 @pytest.mark.parametrize("where", ["", "range,40 Mohm"])
@@ -171,3 +172,17 @@ def test_a_coil_that_nobody_knows_makes_no_head_sound(tmp_path: Path) -> None:
     assert 1 == ran.code
     assert "recheck" == head["grade"]
     assert "of unknown role among others" in head["grade_reason"]
+
+
+def test_what_was_moved_stays_unstable_where_the_clips_were_not_seen_to_move() -> None:
+    """A flexing decides more than the OL beside it; no zones are left where it has decided."""
+    figures = "readings=200; duration_s=20; rate_hz=10; dropouts=5"
+    head = one_head(
+        "coil,reading,range,purpose,note,flex\n"
+        f"1,OL,40 Mohm,coil,{UNMOVED},\n"
+        f'1,171.3,400 ohm,free,flexed,"intermittent; {figures}"\n',
+        kind="one-channel-rp",
+    )
+
+    assert Condition.UNSTABLE is head.coils[0].verdict
+    assert () == head.coils[0].between

@@ -268,3 +268,21 @@ def test_a_file_without_times_grows(store: str) -> None:
 
     assert "measured again" not in told
     assert [2] == [each["readings"] for each in record["sittings"]]
+
+
+def test_the_record_tells_what_does_not_count(store: str) -> None:
+    """Old words do not; a flexing does, though its row is free as they are."""
+    lines = ["head,kind,coil,reading,range,purpose,time,flex"]
+    for number in (1, 2):
+        time = f"2026-03-01T10:0{number}:00Z"
+        lines.append(f"V,two-channel-rp,{number},171.{number},400 ohm,coil,{time},")
+    figures = "readings=200; duration_s=20; rate_hz=10; dropouts=0"
+    flexed = f'V,two-channel-rp,1,171.1,400 ohm,free,2026-03-01T10:05:00Z,"steady; {figures}"'
+    data = "\n".join([*lines, flexed, ""])
+    spares(store, "add", "-", stdin=data.encode(), code=None)
+    before = " ".join(spares(store, "show", "V", code=None).split())
+    spares(store, "add", "-", stdin=data.replace("171.2", "172.1").encode(), code=None)
+    after = " ".join(spares(store, "show", "V", code=None).split())
+
+    assert "measured, 3 readings (" in before
+    assert "measured, 3 readings, and 1 that does not count (" in after

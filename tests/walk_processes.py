@@ -69,15 +69,16 @@ sys.exit(main(sys.argv[1:]))
 class Process:
     """The tool as a process whose talk is read while it runs.
 
-    Standard input is no terminal and never says anything: no key is pressed.
+    Standard input is no terminal and, unless it is a pipe, never says anything: no key is
+    pressed.
     """
 
-    def __init__(self, folder: Path, *words: str) -> None:
+    def __init__(self, folder: Path, *words: str, stdin: int = subprocess.DEVNULL) -> None:
         self._talk, self._out = folder / "talk.txt", folder / "out.txt"
         with self._talk.open("wb") as talk, self._out.open("wb") as out:
             self.process = subprocess.Popen(
                 [sys.executable, "-c", INTERRUPTIBLE, *words],
-                stdin=subprocess.DEVNULL,
+                stdin=stdin,
                 stdout=out,
                 stderr=talk,
                 cwd=folder,

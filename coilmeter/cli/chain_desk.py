@@ -70,8 +70,8 @@ class Desk:
         if self._last is None or self._last[:2] != (seen, cannot):
             found = diagnose(self.model, seen, self.track, Bench(cannot, self.loose))
             self._last = (seen, cannot, found)
-        closed = self.case is not None and bool(self.case.closed)
-        return replace(self._last[2], ended=self.case.links if closed and self.case else None)
+        case = self.case
+        return replace(self._last[2], ended=case.links if case and case.closed else None)
 
     def saw(self, seen: Seen) -> Seen:
         """Take down what was seen; the same once more changes nothing.

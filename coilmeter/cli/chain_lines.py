@@ -5,11 +5,10 @@ from __future__ import annotations
 import re
 import shutil
 import sys
-import textwrap
 from collections.abc import Iterable
 from typing import Final
 
-from coilmeter.cli.saying import say
+from coilmeter.cli.saying import say, wrapped
 
 _INDENT: Final = re.compile(r" *(?:[!\d] )?")
 _WIDTH: Final = 96
@@ -38,17 +37,8 @@ def tell(*lines: str) -> None:
     for line in lines:
         match = _INDENT.match(line)
         indent = " " * (len(match[0]) if match else 0)
-        say(
-            textwrap.fill(
-                line,
-                width,
-                subsequent_indent=f"{indent}  "
-                if not line.startswith(("  |", "["))
-                else "    ",
-                break_long_words=False,
-                break_on_hyphens=False,
-            )
-        )
+        then = "    " if line.startswith(("  |", "[")) else f"{indent}  "
+        say(wrapped(line, width, then))
 
 
 def tell_in(lines: Iterable[str]) -> None:

@@ -25,8 +25,6 @@ from coilmeter.values import (
     numbered_kind,
     shown_kinds,
 )
-from coilmeter.values.notes import UNMOVED
-from coilmeter.walks.itinerary import shows_a_move
 from coilmeter.walks.keeping import REFUSED
 from coilmeter.walks.steps import Step, key_of, plan
 from coilmeter.walks.walk import Walk
@@ -105,9 +103,8 @@ class Job:
             digit_of=MeterTable(meter).last_digit,
         )
         for row in self.keeper.rows:
-            if (key := key_of_row(row)) and UNMOVED in row.note and key in walk.taken:
-                walk.doubted[key] = walk.values
-            walk.values += bool(key) and shows_a_move(row)
+            if key := key_of_row(row):
+                walk.took_before(key, row)
         return walk
 
     def keep(self, row: ReadingRow) -> None:

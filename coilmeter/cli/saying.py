@@ -19,21 +19,27 @@ def say(text: str) -> None:
     text = "\n".join(map(harmless, text.split("\n")))
     if sys.stderr.isatty():
         width = shutil.get_terminal_size().columns
-        text = "\n".join(_wrapped(line, width) for line in text.split("\n"))
+        text = "\n".join(wrapped(line, width, _indent(line)) for line in text.split("\n"))
     sys.stderr.write(f"{text}\n")
     sys.stderr.flush()
 
 
-def _wrapped(line: str, width: int) -> str:
-    """Wrap a line between words, with its indent kept; names and paths stay whole."""
-    indent = line[: len(line) - len(line.lstrip(" "))]
+def wrapped(line: str, width: int, then: str) -> str:
+    """Wrap a line between words; what goes on below begins with `then`.
+
+    Names and paths stay whole.
+    """
     return textwrap.fill(
         line,
         width,
-        subsequent_indent=indent,
+        subsequent_indent=then,
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+def _indent(line: str) -> str:
+    return line[: len(line) - len(line.lstrip(" "))]
 
 
 def ask(question: str) -> str | None:

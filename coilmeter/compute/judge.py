@@ -197,6 +197,7 @@ def _coil_results(
     ends = {name: band.limits_ohm for name, band in bands.items()}
     limits = ohms(np.array([ends[item.band.name] for item in items], float).reshape(-1, 4).T)
     zoned = _judge(items, found, limits, settings.confidence)
+    zoned.forget([number for number, item in enumerate(items) if _unmoved(item)])
     conditions = [
         _condition(item, index)
         for item, index in zip(items, zoned.decided.tolist(), strict=True)
@@ -209,9 +210,7 @@ def _coil_results(
         index, probability, possible, value, u = figures
         is_value = item.evidence is EvidenceKind.VALUE
         between: tuple[Condition, ...] = ()
-        if _of_nobody_knows_what(item):
-            between, probability, index = ZONES, [math.nan] * len(ZONES), -1
-        elif condition is Condition.UNDECIDED:
+        if condition is Condition.UNDECIDED:
             between = tuple(zone for zone, may in zip(ZONES, possible, strict=True) if may)
         result = CoilResult(
             coil=item.name,
@@ -247,13 +246,11 @@ def _condition(item: Item, zone: int) -> Condition:
         return Condition.UNSTABLE
     if item.evidence is EvidenceKind.VALUE and _unstable(item):
         return Condition.UNSTABLE
-    if _of_nobody_knows_what(item):
-        return Condition.UNDECIDED
     return ZONES[zone] if zone >= 0 else Condition.UNDECIDED
 
 
-def _of_nobody_knows_what(item: Item) -> bool:
-    """Whether it is an OL that may be that of other points."""
+def _unmoved(item: Item) -> bool:
+    """Whether it is an OL that may be that of other points, and so rules nothing out."""
     return item.row.reading.form is Form.OVERLOAD and UNMOVED in item.row.note
 
 

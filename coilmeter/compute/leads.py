@@ -19,26 +19,22 @@ HIGHEST_OHM: Final = 5.0
 
 NULLED: Final = frozenset({"nulled", "rel", "relative"})
 FOUR_WIRE: Final = frozenset({"four-wire", "4-wire"})
-MEASURED: Final = ", measured"
-"""Ends the text of a lead null."""
-
 _SQRT3: Final = math.sqrt(3.0)
 _SQRT12: Final = math.sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Leads:
-    """Lead resistance to take off, its standard uncertainty (ohm), and how it is known."""
+    """Lead resistance to take off, its standard uncertainty (ohm), and how it is known.
+
+    `measured` where it was read with the clips together.
+    """
 
     ohm: float
     u_ohm: float
     known: bool
     text: str
-
-    @property
-    def measured(self) -> bool:
-        """Whether it was read with the clips together."""
-        return self.text.endswith(MEASURED)
+    measured: bool = False
 
 
 NullKey = tuple[str, str, str]
@@ -141,7 +137,8 @@ def leads_from_nulls(rows: Sequence[ReadingRow], meter: MeterTable) -> Leads:
         for row in rows
     )
     u = math.sqrt(of_meter**2 + within + between)
-    return Leads(mean, u, known=True, text=f"{format_ohm(mean, u or None)}{MEASURED}")
+    text = f"{format_ohm(mean, u or None)}, measured"
+    return Leads(mean, u, known=True, text=text, measured=True)
 
 
 def _meter_u(

@@ -14,6 +14,7 @@ without it too, so that knowing less never decides more.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -52,6 +53,13 @@ class Zoned:
     probability: Floats
     possible: npt.NDArray[np.bool_]
     decided: npt.NDArray[np.int_]
+
+    def forget(self, which: Sequence[int]) -> None:
+        """Leave every zone open for some of the evidence, of shape (...,): it says nothing."""
+        chosen = list(which)
+        self.probability[:, chosen] = math.nan
+        self.possible[:, chosen] = True
+        self.decided[chosen] = UNDECIDED
 
 
 def zones_of_value(

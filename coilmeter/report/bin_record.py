@@ -9,10 +9,10 @@ from pathlib import PureWindowsPath
 from typing import Any
 
 from coilmeter.compute.history import COVERAGE
-from coilmeter.report.bin_tables import code, minute
+from coilmeter.report.bin_tables import code, minute, readings_text
 from coilmeter.report.listing import Listing
 from coilmeter.units.si_text import format_si
-from coilmeter.values import Purpose
+from coilmeter.values import Purpose, ReadingRow
 from coilmeter.values.bin import BinHead, HeadRecord, ImpedanceOf
 
 
@@ -64,15 +64,17 @@ def _happened(record: HeadRecord, *, folders: bool) -> Iterator[tuple[str, str]]
     for event in record.events:
         yield event.time, ", ".join(filter(None, (str(event.status), event.reason)))
     for sitting in record.sittings:
-        counting = sum(row.purpose is not Purpose.FREE for row in sitting.rows)
-        count = counting or len(sitting.rows)
-        noun = "reading" if count == 1 else "readings"
-        more = len(sitting.rows) - count
-        noun += f", and {more} that {'counts' if more == 1 else 'count'} no more" * bool(more)
+        aside = sum(_is_aside(row) for row in sitting.rows)
+        told = readings_text(len(sitting.rows) - aside)
+        if aside == len(sitting.rows):
+            # A list of pins has no others.
+            told, aside = readings_text(aside), 0
+        if aside:
+            told += f", and {aside} that {'does' if aside == 1 else 'do'} not count"
         name = sitting.source if folders else PureWindowsPath(sitting.source).name
         source = f" ({name})" if name else ""
         proved = ", with a proof of the meter" if sitting.proof else ""
-        yield sitting.begun, f"measured, {count} {noun}{source}{proved}"
+        yield sitting.begun, f"measured, {told}{source}{proved}"
     for note in record.notes:
         said = (
             f"marked {note.marking}" if note.marking else "",
@@ -92,6 +94,11 @@ def _happened(record: HeadRecord, *, folders: bool) -> Iterator[tuple[str, str]]
         at = f" at {format_si(hertz, 'Hz')}" if hertz else ""
         told = ", ".join(f"coil {each.coil} {_henry(each) or 'not known'}" for each in coils)
         yield time, f"inductance{at}: {told}"
+
+
+def _is_aside(row: ReadingRow) -> bool:
+    """Whether a row counts for nothing: one of a flexing counts, though it is free."""
+    return row.purpose is Purpose.FREE and row.flex is None
 
 
 def record_document(record: HeadRecord) -> dict[str, Any]:

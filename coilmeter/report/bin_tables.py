@@ -126,26 +126,26 @@ def _what_became(each: Mapping[str, Any]) -> str:
 
 def _notes_of(each: Mapping[str, Any]) -> Iterator[str]:
     """Say of a head what became of readings that the bin had in other words."""
+    name = each["name"]
     if each["corrected"]:
         yield (
-            f"{each['name']}: {_readings(each['corrected'])} corrected: what the file says "
-            "now, and what was said beside it, counts from now on; the old stays on record."
+            f"{name}: {readings_text(each['corrected'])} corrected: what the file says now, "
+            "and what was said beside it, counts from now on; the old stays on record."
         )
     if each["older"]:
         yield (
-            f"{each['name']}: {_readings(each['older'])} left out: corrected in the bin since, "
-            "and this file has the older words. If the older are right, say so with "
-            "--new-sitting."
+            f"{name}: {readings_text(each['older'])} left out: corrected in the bin since, and "
+            "this file has the older words. If the older are right, say so with --new-sitting."
         )
     if each["silent"]:
         yield (
-            f"{each['name']}: {_readings(each['silent'])} in the bin with a meter, leads or "
+            f"{name}: {readings_text(each['silent'])} in the bin with a meter, leads or "
             "temperature that the file does not name: these stand. Name others to change them."
         )
     if each["absent"]:
         yield (
-            f"{each['name']}: {_absent(each['absent'])}. To "
-            "take one back, leave its row in the file with the purpose 'free'."
+            f"{name}: {_absent(each['absent'])}. To take one back, leave its row in the file "
+            "with the purpose 'free'."
         )
 
 
@@ -155,7 +155,8 @@ def _absent(count: int) -> str:
     return f"{count} readings of this sitting are not in the file, and still count"
 
 
-def _readings(count: int) -> str:
+def readings_text(count: int) -> str:
+    """Say how many readings."""
     return "1 reading" if count == 1 else f"{count} readings"
 
 

@@ -87,10 +87,8 @@ def ended_text(diagnosis: Diagnosis) -> str:
     text = f"It was {' and '.join(said)}." if said else "Nothing in this chain was broken."
     for each in was:
         if each.standing is Standing.CLEARED:
-            by = ", ".join(
-                seen_text(diagnosis.chain, seen, diagnosis.track) for seen in each.cleared_by
-            )
-            text += f" {each.link.name} had been cleared by {by}: one of the two was wrong."
+            against = because(each, diagnosis.chain, diagnosis.track)
+            text += f" {each.link.name} had been {against}: one of the two was wrong."
     return text
 
 

@@ -110,7 +110,8 @@ def label_lines(result: HeadResult, record: str, day: str = "") -> list[str]:
     half = (len(values) + 1) // 2 if len(values) > 3 else len(values)  # noqa: PLR2004 - a line
     lines += [", ".join(part) for part in (values[:half], values[half:]) if part]
     called = "" if record == result.head else record[:_LONGEST]
-    return [*lines[: _MOST_LINES - 1], *filter(None, [" ".join(filter(None, (day, called)))])]
+    last = " ".join(filter(None, (day, called)))
+    return [*lines[: _MOST_LINES - 1], *([last] if last else [])]
 
 
 def _coil_text(coil: CoilResult) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 
 from coilmeter.compute.circumstances import Warmth
 from coilmeter.compute.heads import gather
-from coilmeter.compute.leads import MEASURED, Leads
+from coilmeter.compute.leads import Leads
 from coilmeter.compute.proof_notes import proof_lines
 from coilmeter.compute.resolve import Item, Resolver
 from coilmeter.compute.settings import Settings
@@ -127,7 +127,8 @@ def _leads_words(leads: Leads) -> str:
     if not leads.known:
         return f"{leads.text}: an allowance is made for them"
     if leads.measured:
-        return f"{leads.text.removesuffix(MEASURED)} with the clips together, taken off"
+        ohm = format_ohm(leads.ohm, leads.u_ohm or None)
+        return f"{ohm} with the clips together, taken off"
     return f"{leads.text}, as stated, taken off" if leads.ohm else leads.text
 
 

@@ -76,7 +76,9 @@ def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows
         open_rows = [place for place in range(len(said)) if place not in met | meant]
         meant |= find({place: said[place] for place in open_rows})
     unmet = {place: said[place] for place in range(len(said)) if place not in met | meant}
-    swallowed = {place for place, fields in unmet.items() if left.was_replaced(fields)}
+    # In other words these are what others of the file stand in the place of.
+    replaced_marks = left.replaced_marks()
+    swallowed = {place for place, fields in unmet.items() if mark_of(fields) in replaced_marks}
     fresh = {place: fields for place, fields in unmet.items() if place not in swallowed}
     set_free = {
         place: old
@@ -84,8 +86,8 @@ def sort_rows(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> SortedRows
         if said[place]["purpose"] == Purpose.FREE != old["purpose"]
     }
     replaced = list(set_free.values())
-    for place in fresh:
-        fresh[place] |= {"instead": instead_of(rows[place], replaced)}
+    for place, fields in fresh.items():
+        fresh[place] = fields | {"instead": instead_of(fields, replaced)}
     # Where nothing was read in its place, what the file takes back is taken back all the same.
     corrected = {
         place: old for place, old in meant.items() if place not in set_free or old in replaced
@@ -175,9 +177,9 @@ class _Left:
                 found[place] = self._left.pop(records[0]["number"])
         return found
 
-    def was_replaced(self, fields: Fields) -> bool:
-        """Whether a row is, in other words, what others of the file stand in the place of."""
-        return any(mark_of(record) == mark_of(fields) for record in self._replaced())
+    def replaced_marks(self) -> set[Mark]:
+        """Give the marks of those that others stand in the place of."""
+        return set(map(mark_of, self._replaced()))
 
     def is_older(self, record: Fields) -> bool:
         """Whether a reading stands corrected, in words that no row of the file has."""

@@ -23,29 +23,29 @@ def same_sitting(rows: Sequence[ReadingRow], taken: dict[str, list[Fields]]) -> 
     others do not contradict, or, without times, one of which all readings are among them:
     then the file has grown since.
     """
-    marks = Counter(mark_of(fields_of(row)) for row in rows)
+    said = [fields_of(row) for row in rows]
+    marks = Counter(map(mark_of, said))
     held = {sitting: Counter(map(mark_of, records)) for sitting, records in taken.items()}
     for sitting, there in held.items():
         if marks and marks <= there:
             return sitting
     for sitting, there in held.items():
-        values = {mark for mark in there if str(mark[1])[:1].isdigit()}
-        if values and there <= marks:
+        has_values = any(str(mark[1])[:1].isdigit() for mark in there)
+        if has_values and there <= marks:
             return sitting
     timed = {mark for mark in marks if mark[0]}
-    stamps = _stamps(map(fields_of, rows))
+    stamps = _stamps(said)
     for sitting, there in held.items():
         met = timed & set(there) or stamps & _stamps(taken[sitting])
-        if met and not _contradict(rows, taken[sitting]):
+        if met and not _contradict(said, taken[sitting]):
             return sitting
     return ""
 
 
-def _contradict(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> bool:
+def _contradict(said: Sequence[Fields], there: Sequence[Fields]) -> bool:
     """Whether a row that is new there is about a place that was read there, and not again."""
     marks = set(map(mark_of, there))
-    said = [fields_of(row) for row in rows]
-    gone = replaced_in(rows, there)
+    gone = _replaced_in(said, there)
     standing = {
         _place(record) for record in there if is_measured(record) and record not in gone
     }
@@ -108,9 +108,9 @@ def numbers_answered(there: Iterable[Fields]) -> set[str]:
     return {number for record in there for number in record["instead"].split()}
 
 
-def replaced_in(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> list[Fields]:
+def _replaced_in(said: Sequence[Fields], there: Sequence[Fields]) -> list[Fields]:
     """Find readings that count in the bin, and in the file were taken again since."""
-    free = {mark_of(fields_of(row)) for row in rows if row.purpose is Purpose.FREE}
+    free = {mark_of(fields) for fields in said if fields["purpose"] == Purpose.FREE}
     answered = numbers_answered(there)
     return [
         record
@@ -122,11 +122,11 @@ def replaced_in(rows: Sequence[ReadingRow], there: Sequence[Fields]) -> list[Fie
     ]
 
 
-def instead_of(row: ReadingRow, replaced: list[Fields]) -> str:
+def instead_of(fields: Fields, replaced: list[Fields]) -> str:
     """Numbers of the readings that a row was taken in place of; each is named once."""
-    if row.purpose is Purpose.FREE or row.flex is not None:
+    if fields["purpose"] == Purpose.FREE or fields["flex"]:
         return ""
-    mine = [record for record in replaced if _side(record) == _side(fields_of(row))]
+    mine = [record for record in replaced if _side(record) == _side(fields)]
     for record in mine:
         replaced.remove(record)
     return " ".join(str(record["number"]) for record in mine)

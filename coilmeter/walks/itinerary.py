@@ -8,6 +8,7 @@ from typing import Final
 
 from coilmeter.units import Form
 from coilmeter.values import Purpose, ReadingRow
+from coilmeter.values.notes import UNMOVED
 from coilmeter.walks.events import Event
 from coilmeter.walks.steps import Step
 
@@ -15,7 +16,7 @@ _ALIKE: Final = 0.02
 """Two readings of one coil differ by less, as a fraction."""
 
 
-def shows_a_move(row: ReadingRow) -> bool:
+def _shows_a_move(row: ReadingRow) -> bool:
     """Whether a reading showed that the clips had moved: a value that the meter itself sent."""
     return row.reading.form is Form.NUMBER and bool(row.raw)
 
@@ -99,16 +100,22 @@ class Itinerary(ABC):
         first = self.doubted.get(step.key)
         return first is not None and self.values <= first and not self._seen_together
 
-    def _note_taken(self, step: Step, row: ReadingRow, *, doubted: bool) -> None:
+    def took_before(self, key: str, row: ReadingRow) -> None:
+        """Take note of a row of an earlier run; they come in the order of the file."""
+        if UNMOVED in row.note and key in self.taken:
+            self.doubted[key] = self.values
+        self.values += _shows_a_move(row)
+
+    def _note_taken(self, step: Step, row: ReadingRow) -> None:
         """Take note of what was taken, and of whether it is to be taken once more."""
         self.taken[step.key] = row
         self.skipped.discard(step.key)
         self._last, self._seen_together = self._index, False
-        if doubted and step.key not in self._asked_again:
+        if UNMOVED in row.note and step.key not in self._asked_again:
             self.doubted.setdefault(step.key, self.values)
         else:
             self.doubted.pop(step.key, None)
-        self.values += shows_a_move(row)
+        self.values += _shows_a_move(row)
 
     def _unmoved(self, step: Step) -> bool:
         """Whether a coil's OL may still be that of the points before."""
@@ -119,7 +126,7 @@ class Itinerary(ABC):
         before = None if self._last is None else self.taken.get(self.steps[self._last].key)
         if before is None:
             return bool(self.taken)
-        return not shows_a_move(before)
+        return not _shows_a_move(before)
 
     def _reads_like_last(self, step: Step, ohm: float) -> bool:
         """Whether what a path reads is the coil before it: then the clips never left that."""

@@ -297,7 +297,7 @@ class Walk(Itinerary):
         except InputError as error:
             return [NotKept(step, error.message), *self._begin(lifted=lifted)]
         self._clipped = step.points
-        self._note_taken(step, row, doubted=UNMOVED in row.note)
+        self._note_taken(step, row)
         then = self._go_on(lifted=lifted)
         after: list[Event] = [] if lifted else [Lift(step, unseen and not self.finished)]
         return [Taken(step, row), *after, *then]
